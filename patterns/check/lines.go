@@ -1,0 +1,372 @@
+package check
+
+import (
+	"image"
+	"math"
+	"math/rand/v2"
+
+	"example.org/plumb/patterns"
+	"example.org/plumb/patterns/psychophysics"
+	"example.org/plumb/patterns/screen"
+)
+
+// A mix is a reference for line matches: of every Of lines Lit have code B and the others A.
+type mix struct {
+	a, b    uint8
+	lit, of int
+}
+
+// references is the union of lines of black and white at 1/8 to 7/8 and of halves and thirds between any two of these greys. With all of them
+// the bound on a curve with S-shape is 0.29 ΔL* at 40 judgements; with halves of black and white alone it stays above 4.
+var references = func() []mix {
+	var m []mix
+	for lit := 1; lit < 8; lit++ {
+		of := 8
+		for n := lit; n%2 == 0 && of%2 == 0; n /= 2 {
+			of /= 2
+		}
+		m = append(m, mix{0, 255, lit * of / 8, of})
+	}
+	for _, b := range []uint8{255, 200, 150, 110, 80, 55} {
+		for _, a := range []uint8{0, 64, 96, 128, 190} {
+			for _, share := range [][2]int{{1, 3}, {1, 2}, {2, 3}} {
+				n := mix{min(a, b), max(a, b), share[0], share[1]}
+				if n.b-n.a < 24 || n == (mix{0, 255, 1, 2}) { // too close to teach, or already there
+					continue
+				}
+				m = append(m, n)
+			}
+		}
+	}
+	return m
+}()
+
+// coarsest is the lowest fundamental of lines, in cycles per degree, that is shown where the viewing distance is known. Lines fuse at about 45; coarser
+// ones are compared as textures, and worse the coarser they are. Ours.
+const coarsest = 8
+
+// lineGround is the code around a line match: middle lightness on an sRGB screen, constant so that nothing jumps between trials.
+const lineGround = 119
+
+// pedestal is the light of black that the estimator assumes when it predicts a contrast, relative to white. It cancels in a match and only sets
+// how fast a mismatch is seen in the darkest greys.
+const pedestal = 0.004
+
+// A match is a line match as the estimator sees it; signals from 0 to 1.
+type match struct {
+	a, b, share, plain float64
+	sign               float64 // orientation: +1 rows, -1 columns
+	side               float64 // +1 lines on the left, -1 on the right
+}
+
+// Parameters of a line match: those of the tone curve, then these.
+const (
+	biasAt   = screen.ToneParams + iota // how much lighter lines look than they are, log light
+	orientAt                            // half of log light of row lines over column lines
+	sideAt                              // how much lighter the left looks, log light
+	lineParams
+)
+
+// least keeps the logarithm of a curve that dips below its own black finite.
+const least = 1e-4
+
+// difference predicts the log light of lines over plain.
+func difference(theta []float64, m match, grad []float64) float64 {
+	var da, db, dc [screen.ToneParams]float64
+	ga := screen.ToneLight(theta, m.a, da[:])
+	gb := screen.ToneLight(theta, m.b, db[:])
+	gc := screen.ToneLight(theta, m.plain, dc[:])
+	lines := max(float64((1-m.share)*ga)+float64(m.share*gb)+pedestal, least)
+	plain := max(gc+pedestal, least)
+	for i := range da {
+		grad[i] = float64((float64((1-m.share)*da[i])+float64(m.share*db[i]))/lines) - float64(dc[i]/plain)
+	}
+	grad[biasAt], grad[orientAt], grad[sideAt] = 1, m.sign, m.side
+	return math.Log(lines/plain) + theta[biasAt] + float64(m.sign*theta[orientAt]) + float64(m.side*theta[sideAt])
+}
+
+// outputs are L* at the levels between black and white.
+func outputs(theta []float64, out []float64, jacobian [][]float64) {
+	for i := range out {
+		row := jacobian[i]
+		clear(row)
+		y := screen.ToneLight(theta, screen.Signal(i+1), row)
+		out[i] = screen.Lightness(y)
+		slope := 24389.0 / 27 // CIE 15:2018, below (6/29)³
+		if y > 216.0/24389 {
+			slope = 116.0 / 3 / math.Pow(y, 2.0/3)
+		}
+		for j := range screen.ToneParams {
+			row[j] *= slope
+		}
+	}
+}
+
+// The priors are wide and heavy-tailed, so that a strange screen is found and not explained away. Their scales are ours: factory displays gather near
+// 2.2 (± 0.1), web volunteers' near 2.36 with an offset of -0.04 (Moroney and Beretta 2010); a remainder of 0.8 % of the signal keeps the
+// interval honest under a smooth wobble.
+func linePriors() []psychophysics.Prior {
+	p := make([]psychophysics.Prior, lineParams)
+	p[0] = psychophysics.Prior{Location: 2.2, Scale: 0.2, Freedom: 4}
+	p[1] = psychophysics.Prior{Location: 0, Scale: 0.012, Freedom: 4}
+	p[2] = psychophysics.Prior{Location: 0, Scale: 0.02, Freedom: 4}
+	for i := 3; i < screen.ToneParams; i++ {
+		p[i] = psychophysics.Prior{Scale: 0.0045}
+	}
+	p[biasAt] = psychophysics.Prior{Scale: 0.03} // between viewers; see observer.Kinds
+	p[orientAt] = psychophysics.Prior{Scale: 0.008, Freedom: 4}
+	p[sideAt] = psychophysics.Prior{Scale: 0.015}
+	return p
+}
+
+// lines is the procedure of the tone check in one sitting.
+type lines struct {
+	fit        *psychophysics.Comparison[match]
+	squeezed   *psychophysics.Comparison[match] // the same answers, on a screen that takes a full-range signal for limited
+	references []mix
+	used       map[mix]int
+	lo, hi     int // codes that part from black and from white
+}
+
+// squeezedPrior is the prior probability of a range mismatch that squeezes; ours.
+const squeezedPrior = 0.04
+
+// squeeze is a match as it looks on a screen that takes a full-range signal for limited.
+func (m match) squeeze() match {
+	m.a, m.b, m.plain = screen.Squeeze(m.a), screen.Squeeze(m.b), screen.Squeeze(m.plain)
+	return m
+}
+
+func beginLines(degree float64) *lines {
+	noises := []float64{0.012, 0.018, 0.027, 0.04, 0.06, 0.09, 0.135, 0.2}
+	prior := make([]float64, len(noises))
+	for i, s := range noises {
+		z := math.Log(s/0.045) / 0.6
+		prior[i] = math.Exp(-z * z / 2)
+	}
+	p := &lines{used: map[mix]int{}}
+	for _, m := range references {
+		if degree <= 0 || degree/float64(m.of) >= coarsest {
+			p.references = append(p.references, m)
+		}
+	}
+	if len(p.references) == 0 {
+		p.references = references
+	}
+	model := psychophysics.Model[match]{
+		Priors: linePriors(), Difference: difference, Outputs: outputs, OutCount: screen.Steps - 2,
+		Noises: noises, NoisePrior: prior, Lapse: lapse,
+	}
+	p.fit, p.squeezed = psychophysics.NewComparison(model), psychophysics.NewComparison(model)
+	p.within(0, 255)
+	return p
+}
+
+const easyEvery = 6 // every 6th comparison is easy: it shows the viewer's noise, without which a noisy viewer looks like a sure one
+
+// easy is how far from the match an easy comparison is, in units of the noise.
+const easy = 1.6
+
+// choose picks a stimulus of the given kind; n counts the judgements of that kind so far, and left says on which side the plain or the lighter
+// patch is to be.
+func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
+	s := Stimulus{Ground: lineGround}
+	if k == Practice || k == Catch {
+		// Two plain greys, whose order is sure whatever the curve: 24 codes apart, some 25 % of light.
+		lo := uint8(90 + r.IntN(90))
+		s.Left, s.Right = lo, lo+24
+		if left {
+			s.Left, s.Right = s.Right, s.Left
+		}
+		return s
+	}
+	fit := p.fit
+	if p.squeeze() > 0.5 {
+		fit = p.squeezed
+	}
+	gain := fit.Gain()
+	mode := fit.Mode()
+	var curve [256]float64
+	for c := range curve {
+		v := float64(c) / 255
+		if fit == p.squeezed {
+			v = screen.Squeeze(v)
+		}
+		curve[c] = screen.ToneLight(mode, v, nil)
+	}
+	best, at, atSign, atPlain := -1.0, p.references[0], 1.0, 0
+	for _, m := range p.references {
+		target := float64((1-float64(m.lit)/float64(m.of))*curve[m.a]) + float64(float64(m.lit)/float64(m.of)*curve[m.b])
+		target = (target+pedestal)*math.Exp(mode[biasAt]) - pedestal
+		plain := nearest(&curve, target)
+		if plain <= p.lo || plain >= p.hi || p.lost(m.a) || p.lost(m.b) {
+			continue
+		}
+		for _, sign := range []float64{1, -1} {
+			x := match{float64(m.a) / 255, float64(m.b) / 255, float64(m.lit) / float64(m.of), float64(plain) / 255, sign, 0}
+			if fit == p.squeezed {
+				x = x.squeeze()
+			}
+			var v float64
+			if k == Setting {
+				v = gain.Set(x)
+			} else {
+				v = gain.Compare(x)
+			}
+			v /= 1 + 0.05*float64(p.used[m]) // spread over references: each may carry an error of its own
+			if v > best+1e-9*math.Max(1, math.Abs(best)) {
+				best, at, atSign, atPlain = v, m, sign, plain
+			}
+		}
+	}
+	if k == Trial && n%easyEvery == easyEvery-1 {
+		off := easy * p.fit.Noise().Mean()
+		if r.Uint64()&1 == 0 {
+			off = -off
+		}
+		target := (curve[atPlain]+pedestal)*math.Exp(off) - pedestal
+		atPlain = nearest(&curve, target)
+	}
+	if k == Setting { // begin well away, on either side
+		off := 12 + r.IntN(14)
+		if r.Uint64()&1 == 0 {
+			off = -off
+		}
+		atPlain = min(max(atPlain+off, p.lo+1), p.hi-1)
+	}
+	s.A, s.B, s.Lit, s.Of, s.Columns = at.a, at.b, at.lit, at.of, atSign < 0
+	s.Plain, s.PlainLeft = uint8(atPlain), left
+	return s
+}
+
+// within tells the procedure which codes part from black and from white: codes outside are neither shown plain nor in lines, but for 0 and 255.
+func (p *lines) within(lo, hi int) { p.lo, p.hi = lo, hi }
+
+func (p *lines) lost(code uint8) bool {
+	return code != 0 && int(code) <= p.lo || code != 255 && int(code) >= p.hi
+}
+
+// squeeze returns the probability that the screen takes the signal for limited range.
+func (p *lines) squeeze() float64 {
+	odds := squeezedPrior / (1 - squeezedPrior) * math.Exp(p.squeezed.Evidence()-p.fit.Evidence())
+	return odds / (1 + odds)
+}
+
+// nearest returns the code from 1 to 254 whose light on an ascending curve is nearest to target.
+func nearest(curve *[256]float64, target float64) int {
+	lo, hi := 1, 254
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; curve[mid] < target {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	if target-curve[lo] < curve[hi]-target {
+		return lo
+	}
+	return hi
+}
+
+func (p *lines) pattern(s Stimulus, bounds image.Rectangle, degree float64) patterns.Pattern {
+	side := patterns.MatchSide(bounds, degree)
+	if s.Of == 0 {
+		return patterns.Pair{Left: s.Left, Right: s.Right, Ground: s.Ground, Side: side}
+	}
+	return patterns.Match{
+		Lines: patterns.Mix{A: s.A, B: s.B, Lit: s.Lit, Of: s.Of, Columns: s.Columns},
+		Plain: s.Plain, Ground: s.Ground, Side: side, PlainLeft: s.PlainLeft,
+	}
+}
+
+func (p *lines) ask(s Stimulus, bounds image.Rectangle, degree float64) (string, []Choice) {
+	left, right := patterns.MatchRects(bounds, patterns.MatchSide(bounds, degree))
+	return "Which side is lighter?", []Choice{{"ArrowLeft", "left", left}, {"ArrowRight", "right", right}}
+}
+
+// askSetting returns the question and choices of a setting; the plain side is what the first two change, the lines what it is to match.
+func (p *lines) askSetting(s Stimulus, bounds image.Rectangle, degree float64) (string, []Choice) {
+	plain, lined := patterns.MatchRects(bounds, patterns.MatchSide(bounds, degree))
+	if !s.PlainLeft {
+		plain, lined = lined, plain
+	}
+	return "Make the plain side match the lines", []Choice{{"ArrowUp", "lighter", plain}, {"ArrowDown", "darker", plain}, {"Enter", "they match", lined}}
+}
+
+func (p *lines) right(s Stimulus, response int) bool {
+	return response == 0 && s.Left > s.Right || response == 1 && s.Right > s.Left
+}
+
+func (p *lines) record(j Judgement) error {
+	s := j.Stimulus
+	m := match{float64(s.A) / 255, float64(s.B) / 255, float64(s.Lit) / float64(s.Of), float64(s.Plain) / 255, 1, 1}
+	if s.Columns {
+		m.sign = -1
+	}
+	if s.PlainLeft {
+		m.side = -1
+	}
+	p.used[mix{s.A, s.B, s.Lit, s.Of}]++
+	if j.Kind == Setting {
+		step := 2.2 / math.Max(float64(s.Plain), 8) // one code, as a share of the light
+		p.fit.Set(m, step)
+		p.squeezed.Set(m.squeeze(), step)
+		return nil
+	}
+	share := 1.0 // the lines were called lighter
+	switch {
+	case j.Response == CantTell:
+		share = 0.5
+	case (j.Response == 0) == s.PlainLeft:
+		share = 0
+	}
+	if err := p.squeezed.Record(m.squeeze(), share); err != nil {
+		return err
+	}
+	return p.fit.Record(m, share)
+}
+
+// Draws is how many curves are drawn from the posterior.
+const Draws = 1500
+
+// A ToneResult is what the tone check found.
+type ToneResult struct {
+	Gamma, Departure, Margin, RowsColumns, Noise psychophysics.Estimate
+	Squeezed                                     float64 // probability that a full-range signal is taken for limited
+
+	Tones   []screen.Tone // draws from the posterior
+	Weights []float64     // their weights, which sum to 1
+}
+
+func (p *lines) result(aim screen.Aim, r *rand.Rand) ToneResult {
+	judge := aim.Judge()
+	t := ToneResult{Noise: p.fit.Noise(), Squeezed: p.squeeze()}
+	gamma, departure, margin, orient := make([]float64, 0, Draws), make([]float64, 0, Draws), make([]float64, 0, Draws), make([]float64, 0, Draws)
+	for _, part := range []struct {
+		fit      *psychophysics.Comparison[match]
+		squeezed bool
+		share    float64
+	}{{p.fit, false, 1 - t.Squeezed}, {p.squeezed, true, t.Squeezed}} {
+		n := int(math.Round(part.share * Draws))
+		if n == 0 {
+			continue
+		}
+		thetas, _, weights := part.fit.Sample(r, n)
+		for i, theta := range thetas {
+			tone := screen.ToneOf(theta)
+			tone.Squeezed = part.squeezed
+			d, g, m := judge.Departure(tone.Light)
+			departure, gamma, margin = append(departure, d), append(gamma, g), append(margin, m)
+			orient = append(orient, 2*theta[orientAt])
+			t.Tones, t.Weights = append(t.Tones, tone), append(t.Weights, weights[i]*part.share)
+		}
+	}
+	t.Gamma = psychophysics.NewEstimate(gamma, t.Weights)
+	t.Departure = psychophysics.NewEstimate(departure, t.Weights)
+	t.Margin = psychophysics.NewEstimate(margin, t.Weights)
+	t.RowsColumns = psychophysics.NewEstimate(orient, t.Weights)
+	return t
+}
+
+// UnseenTone returns what is believed of a tone curve before any judgement.
+func UnseenTone(aim screen.Aim, r *rand.Rand) ToneResult { return beginLines(0).result(aim, r) }

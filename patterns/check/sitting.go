@@ -1,0 +1,363 @@
+package check
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"math/rand/v2"
+	"time"
+
+	"example.org/plumb/patterns"
+	"example.org/plumb/patterns/screen"
+)
+
+// A procedure asks about one aspect and learns from the answers.
+type procedure interface {
+	choose(k Kind, n int, left bool, r *rand.Rand) Stimulus
+	pattern(s Stimulus, bounds image.Rectangle, degree float64) patterns.Pattern
+	ask(s Stimulus, bounds image.Rectangle, degree float64) (string, []Choice)
+	right(s Stimulus, response int) bool
+	record(j Judgement) error
+}
+
+// begin returns the procedure for an aspect that has one.
+func begin(a Aspect, degree float64) procedure {
+	switch a {
+	case Shadows:
+		return shadows.begin()
+	case Highlights:
+		return highlights.begin()
+	case Tone:
+		return beginLines(degree)
+	}
+	panic("check: internal error: no procedure for " + string(a))
+}
+
+// ErrBattery is returned by Resume for a sitting of another revision of the checks.
+var ErrBattery = errors.New("check: this sitting was begun under another revision of the checks and cannot go on; save what was answered and start anew")
+
+// A Sitting is one run of checks by one viewer on one screen. With the same plan and the same presses it is the same.
+type Sitting struct {
+	plan  Plan
+	slots []slot
+	log   []Judgement
+
+	procedures map[Aspect]procedure
+	done       int          // slots answered
+	asked      map[slot]int // judgements that count, by check and kind
+	stopped    bool
+
+	ready   bool // current holds the stimulus of the slot to be answered
+	current Stimulus
+	seq     int
+	step    int // of a setting: codes that the next press moves
+	heading int // of a setting: the last move
+	presses int
+}
+
+// Begin starts a sitting.
+func Begin(p Plan) (*Sitting, error) { return Resume(p, nil) }
+
+// Resume takes a sitting up where its log ends. The log is what Log returned, and is not changed.
+func Resume(p Plan, log []Judgement) (*Sitting, error) {
+	if p.Battery != Battery {
+		return nil, ErrBattery
+	}
+	if battery[p.Length] == nil {
+		return nil, fmt.Errorf("check: length %q is not one of short, standard, long", p.Length)
+	}
+	if _, ok := screen.AimByID(p.Aim); !ok {
+		return nil, fmt.Errorf("check: aim %q is not known", p.Aim)
+	}
+	if p.Seed >= 1<<53 {
+		return nil, errors.New("check: seed must be below 2^53")
+	}
+	s := &Sitting{plan: p, slots: p.slots(), log: append([]Judgement(nil), log...)}
+	if err := s.replay(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// replay brings the state in line with the log.
+func (s *Sitting) replay() error {
+	s.procedures, s.asked, s.done, s.ready = map[Aspect]procedure{}, map[slot]int{}, 0, false
+	for i, j := range s.log {
+		if j.N != i {
+			return fmt.Errorf("check: judgement %d of the log has number %d; the log is not whole", i, j.N)
+		}
+		if j.Status != Counted {
+			continue
+		}
+		if err := s.learn(j); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// learn moves on past a judgement that counts.
+func (s *Sitting) learn(j Judgement) error {
+	here := slot{j.Check, j.Kind}
+	if s.done >= len(s.slots) || s.slots[s.done] != here {
+		if j.Kind == Practice { // offered again after a long pause
+			return nil
+		}
+		return fmt.Errorf("check: judgement %d (%s, %s) is not what the plan asks for there; the log belongs to another sitting", j.N, j.Check, j.Kind)
+	}
+	if j.Kind == Trial || j.Kind == Setting {
+		if err := s.procedure(j.Check).record(j); err != nil {
+			return fmt.Errorf("check: judgement %d: %w", j.N, err)
+		}
+	}
+	s.done++
+	s.asked[here]++
+	return nil
+}
+
+func (s *Sitting) procedure(a Aspect) procedure {
+	p := s.procedures[a]
+	if p == nil {
+		p = begin(a, s.plan.Degree)
+		s.procedures[a] = p
+	}
+	return p
+}
+
+// Over reports whether there is nothing left to ask.
+func (s *Sitting) Over() bool { return s.stopped || s.done >= len(s.slots) }
+
+// Stop ends the sitting early; what was answered stands.
+func (s *Sitting) Stop() { s.stopped = true }
+
+// Plan returns the plan.
+func (s *Sitting) Plan() Plan { return s.plan }
+
+// Log returns every judgement so far, those that do not count included, in order. The caller must not change it.
+func (s *Sitting) Log() []Judgement { return s.log }
+
+const firstStep = 8 // codes by which a setting moves at first; halved at each turn, down to 1
+
+// mostPresses ends a setting that a viewer cannot finish.
+const mostPresses = 60
+
+// prepare chooses the stimulus of the slot to be answered.
+func (s *Sitting) prepare() slot {
+	here := s.slots[s.done]
+	if !s.ready {
+		n := s.asked[here]
+		if l, ok := s.procedure(here.check).(*lines); ok && here.kind != Practice {
+			l.within(s.seen())
+		}
+		r := rand.New(rand.NewPCG(s.plan.Seed, uint64(len(s.log))+1))
+		s.current = s.procedure(here.check).choose(here.kind, n, s.left(here, n), r)
+		s.ready, s.step, s.heading, s.presses = true, firstStep, 0, 0
+		s.seq++
+	}
+	return here
+}
+
+// left says on which side the plain or the lighter patch is: both sides come within every pair, in an order that the viewer cannot foresee.
+func (s *Sitting) left(here slot, n int) bool {
+	r := rand.New(rand.NewPCG(s.plan.Seed^uint64(n/2)<<8, uint64(len(here.kind))))
+	return (r.Uint64()&1 == 0) != (n%2 == 0)
+}
+
+// seen returns the codes that are known to part from black and from white.
+func (s *Sitting) seen() (lo, hi int) {
+	lo, hi = 0, 255
+	if p, ok := s.procedures[Shadows].(*cells); ok {
+		lo = min(p.parts(), 50)
+	}
+	if p, ok := s.procedures[Highlights].(*cells); ok {
+		hi = max(p.parts(), 205)
+	}
+	return lo, hi
+}
+
+// Present returns what is to be answered now, laid out over bounds in pixels of the frame, or false once the sitting is over.
+func (s *Sitting) Present(bounds image.Rectangle) (Presentation, bool) {
+	if s.Over() {
+		return Presentation{}, false
+	}
+	here := s.prepare()
+	p := s.procedure(here.check)
+	v := Presentation{
+		Seq: s.seq, Check: here.check, Kind: here.kind, Ground: s.current.Ground,
+		Done: s.done, Total: len(s.slots), Left: lasting(s.slots[s.done:]),
+		First: true,
+	}
+	for k := range s.asked {
+		if k.check == here.check {
+			v.First = false
+		}
+	}
+	if here.kind == Setting {
+		v.Question, v.Choices = p.(*lines).askSetting(s.current, bounds, s.plan.Degree)
+		return v, true
+	}
+	v.Question, v.Choices = p.ask(s.current, bounds, s.plan.Degree)
+	v.Choices = append(v.Choices, Choice{Key: "Space", Label: "can't tell"})
+	return v, true
+}
+
+// Frame paints the current presentation over the whole of dst. Once the sitting is over it paints nothing.
+func (s *Sitting) Frame(dst *image.RGBA) {
+	if s.Over() {
+		return
+	}
+	here := s.prepare()
+	s.procedure(here.check).pattern(s.current, dst.Rect, s.plan.Degree).Paint(dst, dst.Rect)
+}
+
+// Rest paints the surround of the current presentation alone, for the pause before it.
+func (s *Sitting) Rest(dst *image.RGBA) {
+	if s.Over() {
+		return
+	}
+	s.prepare()
+	patterns.Grey(s.current.Ground).Paint(dst, dst.Rect)
+}
+
+// Press puts a key press to the current presentation, at the time of the press and with the time since its first frame. A key that is no choice
+// is ignored.
+func (s *Sitting) Press(key string, at time.Time, latency time.Duration) Step {
+	if s.Over() {
+		return Ignored
+	}
+	here := s.prepare()
+	response := CantTell
+	if here.kind == Setting {
+		switch key {
+		case "ArrowUp":
+			return s.adjust(1, at, latency)
+		case "ArrowDown":
+			return s.adjust(-1, at, latency)
+		case "Enter":
+			response = 0
+		default:
+			return Ignored
+		}
+	} else if key != "Space" {
+		_, choices := s.procedure(here.check).ask(s.current, image.Rectangle{}, s.plan.Degree)
+		for i, c := range choices {
+			if c.Key == key {
+				response = i
+			}
+		}
+		if response == CantTell {
+			return Ignored
+		}
+	}
+	return s.judged(response, at, latency)
+}
+
+// adjust moves a setting.
+func (s *Sitting) adjust(by int, at time.Time, latency time.Duration) Step {
+	if s.heading == -by {
+		s.step = max(s.step/2, 1)
+	}
+	s.heading = by
+	s.current.Plain = uint8(min(max(int(s.current.Plain)+by*s.step, 1), 254))
+	s.presses++
+	s.seq++
+	if s.presses >= mostPresses {
+		return s.judged(0, at, latency)
+	}
+	return Adjusted
+}
+
+func (s *Sitting) judged(response int, at time.Time, latency time.Duration) Step {
+	j := s.entry(at)
+	j.Response, j.Latency, j.Presses = response, latency.Milliseconds(), s.presses
+	if j.Kind == Practice || j.Kind == Catch {
+		j.Right = s.procedure(j.Check).right(s.current, response)
+	}
+	if err := s.learn(j); err != nil {
+		panic("check: internal error: " + err.Error())
+	}
+	s.log = append(s.log, j)
+	s.ready = false
+	if s.Over() {
+		return Finished
+	}
+	return Judged
+}
+
+// entry begins the log entry of the current presentation.
+func (s *Sitting) entry(at time.Time) Judgement {
+	here := s.slots[s.done]
+	return Judgement{N: len(s.log), Check: here.check, Kind: here.kind, Stimulus: s.current, At: at.UnixMilli()}
+}
+
+// TakeBack undoes the last judgement that counts: it stays in the log, marked, and is asked again. It returns false when there is none.
+func (s *Sitting) TakeBack() bool {
+	for i := len(s.log) - 1; i >= 0; i-- {
+		if s.log[i].Status == Counted {
+			s.log[i].Status = TakenBack
+			if err := s.replay(); err != nil {
+				panic("check: internal error: " + err.Error())
+			}
+			s.stopped = false
+			return true
+		}
+	}
+	return false
+}
+
+// Disturb notes that what is up now was disturbed and asks it again, with another side or place.
+func (s *Sitting) Disturb(reason string, at time.Time) {
+	if s.Over() {
+		return
+	}
+	s.prepare()
+	j := s.entry(at)
+	j.Response, j.Status, j.Reason, j.Presses = CantTell, Disturbed, reason, s.presses
+	s.log = append(s.log, j)
+	s.ready = false
+}
+
+// Practise asks the practice trials of the current check once more, as after a long pause. It has no effect where there are none.
+func (s *Sitting) Practise() {
+	if s.Over() {
+		return
+	}
+	here := s.slots[s.done].check
+	n := battery[s.plan.Length][here].practice
+	if n == 0 || s.slots[s.done].kind == Practice {
+		return
+	}
+	again := make([]slot, 0, len(s.slots)+n)
+	again = append(again, s.slots[:s.done]...)
+	for range n {
+		again = append(again, slot{here, Practice})
+	}
+	s.slots = append(again, s.slots[s.done:]...)
+	s.ready = false
+}
+
+// Results are what a sitting found. A check without a judgement that counts is nil.
+type Results struct {
+	Shadows, Highlights *NearEnd
+	Tone                *ToneResult
+}
+
+// Results returns what is known so far.
+func (s *Sitting) Results() Results {
+	var r Results
+	asked := func(a Aspect) bool { return s.asked[slot{a, Trial}]+s.asked[slot{a, Setting}] > 0 }
+	if asked(Shadows) {
+		v := s.procedures[Shadows].(*cells).result()
+		r.Shadows = &v
+	}
+	if asked(Highlights) {
+		v := s.procedures[Highlights].(*cells).result()
+		r.Highlights = &v
+	}
+	if asked(Tone) {
+		aim, _ := screen.AimByID(s.plan.Aim)
+		v := s.procedures[Tone].(*lines).result(aim, rand.New(rand.NewPCG(s.plan.Seed, 0x746f6e65)))
+		r.Tone = &v
+	}
+	return r
+}

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"slices"
+
+	"example.org/plumb/colour/display"
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/observer"
+	"example.org/plumb/patterns/report"
+	"example.org/plumb/patterns/screen"
+)
+
+// A figure is an estimate beside its truth.
+type figure struct {
+	Mean   float64 `json:"mean"`
+	Lo     float64 `json:"lo"`
+	Hi     float64 `json:"hi"`
+	Truth  float64 `json:"truth"`
+	Inside bool    `json:"inside"`
+}
+
+// A scored is a score beside its truth.
+type scored struct {
+	Value  float64 `json:"value"`
+	Lo     float64 `json:"lo"`
+	Hi     float64 `json:"hi"`
+	Truth  float64 `json:"truth"`
+	Inside bool    `json:"inside"`
+}
+
+// A result is one sitting, as printed.
+type result struct {
+	Screen     string                     `json:"screen"`
+	Seed       uint64                     `json:"seed"`
+	Judgements int                        `json:"judgements"`
+	Seconds    int                        `json:"seconds"`
+	Estimates  map[screen.Quantity]figure `json:"estimates"`
+	Lightness  *float64                   `json:"lightness,omitempty"` // rms error of the tone curve, L*
+	After      map[int]float64            `json:"after,omitempty"`     // the same after so many judgements of tone
+	Bound      map[int]float64            `json:"bound,omitempty"`     // the least it could be on average; see check.ToneBound
+	Verdicts   map[string]report.Verdict  `json:"verdicts"`
+	Purposes   map[string]report.Verdict  `json:"purposes"`
+	Score      *scored                    `json:"score,omitempty"`
+	Truth      map[string]report.Verdict  `json:"truth"` // of aspects and purposes; not checked where there is no check yet
+	Void       bool                       `json:"void"`
+	Spent      map[check.Aspect]int       `json:"spent"` // judgements that counted
+}
+
+// short are the names of report.Uses in results.
+var short = []string{"layout", "light", "colour"}
+
+// marks are the judgements of tone after which a curve is looked at.
+var marks = []int{20, 40}
+
+// rehearse runs one sitting and sets it beside the truth. With bounds it looks at tone curves at marks, beside what is reachable there.
+func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds bool) result {
+	aim, _ := screen.AimByID(plan.Aim)
+	m := d.Model()
+	want := known(d, kind, aim)
+	at, bound := map[int]float64{}, map[int]float64{}
+	after := func(s *check.Sitting) {
+		log := s.Log()
+		if last := log[len(log)-1]; last.Check != check.Tone || last.Kind == check.Practice || last.Kind == check.Catch {
+			return
+		}
+		if n := report.Counted(log, check.Tone); slices.Contains(marks, n) {
+			at[n] = want.rms(report.CurveOf(s.Results().Tone, aim).At)
+			settings := min(n, check.Settings(plan.Length))
+			tone := screen.Tone{Gamma: want.quantities[screen.Gamma]}
+			bound[n] = check.ToneBound(tone, kind.Lines, kind.LineBias, settings, n-settings)
+		}
+	}
+	if !bounds {
+		after = nil
+	}
+	s, rec := sit(&m, kind, plan, after)
+	r := result{
+		Screen: d.Name, Seed: plan.Seed, Judgements: len(rec.Judgements), Seconds: int((rec.Conditions.Ended - rec.Conditions.Started) / 1000),
+		Estimates: map[screen.Quantity]figure{}, Verdicts: map[string]report.Verdict{}, Purposes: map[string]report.Verdict{},
+		Truth: map[string]report.Verdict{}, Void: len(rec.Void) > 0, Spent: map[check.Aspect]int{},
+	}
+	for q, e := range report.Profile(s.Results()) {
+		truth, ok := want.quantities[q]
+		if !ok {
+			continue
+		}
+		f := figure{Mean: e.Mean(), Truth: truth}
+		f.Lo, f.Hi = e.Interval(0.9)
+		f.Inside = f.Lo <= truth && truth <= f.Hi
+		r.Estimates[q] = f
+	}
+	if len(rec.Curve.At) > 0 {
+		rms := want.rms(rec.Curve.At)
+		r.Lightness, r.After, r.Bound = &rms, at, bound
+	}
+	for _, f := range rec.Findings {
+		r.Verdicts[string(f.Aspect)] = f.Verdict
+		r.Truth[string(f.Aspect)] = want.verdicts[f.Aspect]
+		if f.Judgements > 0 {
+			r.Spent[f.Aspect] = f.Judgements
+		}
+	}
+	for i, p := range rec.Purposes {
+		r.Purposes[short[i]] = p.Verdict
+		r.Truth[short[i]] = want.uses[i]
+	}
+	if rec.Score.Given {
+		r.Score = &scored{rec.Score.At, rec.Score.Lo, rec.Score.Hi, want.score, rec.Score.Lo <= want.score && want.score <= rec.Score.Hi}
+	}
+	return r
+}

@@ -1,0 +1,147 @@
+// Package report records a sitting: under what conditions, what was shown and answered, and what follows.
+//
+// A record is read back as the bytes its maker wrote; it is never encoded again to be compared or signed.
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"example.org/plumb/patterns/check"
+)
+
+// Version is the revision of the record's form.
+const Version = 1
+
+// A Record is one viewer's sitting at one screen.
+type Record struct {
+	Version    int               `json:"version"`
+	Program    string            `json:"program"` // which build made it
+	Plan       check.Plan        `json:"plan"`
+	Conditions Conditions        `json:"conditions"`
+	Judgements []check.Judgement `json:"judgements"`
+
+	Findings []Finding `json:"findings"` // one for each of check.Aspects, in order
+	Curve    Curve     `json:"curve"`    // zero when tone was not checked
+	Purposes []Purpose `json:"purposes"`
+	Score    Score     `json:"score"`
+	Void     []string  `json:"void,omitempty"`  // why the sitting cannot be used; empty when it can
+	Notes    []string  `json:"notes,omitempty"` // on the viewer's answers and what disturbed them
+}
+
+// A Finding is what a sitting found of one aspect, against the tolerance for light and shade.
+type Finding struct {
+	Aspect     check.Aspect `json:"aspect"`
+	Verdict    Verdict      `json:"verdict"`
+	Quantity   string       `json:"quantity,omitempty"`
+	Mean       float64      `json:"mean"`
+	Lo         float64      `json:"lo"` // ends of the 90 % interval
+	Hi         float64      `json:"hi"`
+	AllowedLo  float64      `json:"allowedLo"`
+	AllowedHi  float64      `json:"allowedHi"`
+	Within     float64      `json:"within"`             // probability of being within tolerance
+	Seen       string       `json:"seen"`               // in plain words
+	Why        string       `json:"why,omitempty"`      // why not checked, or what would settle an unsure one
+	Smallest   string       `json:"smallest,omitempty"` // the smallest fault this sitting could have seen
+	Judgements int          `json:"judgements"`         // that counted for the estimate
+}
+
+// A Curve is a tone curve with its 90 % band and the aim: L* (0 to 100) relative to the screen's own black and white over signal (0 to 1).
+type Curve struct {
+	Signal []float64 `json:"signal"`
+	At     []float64 `json:"at"`
+	Lo     []float64 `json:"lo"`
+	Hi     []float64 `json:"hi"`
+	AimLo  []float64 `json:"aimLo"`
+	AimHi  []float64 `json:"aimHi"`
+}
+
+// A Purpose is a kind of decision and whether the screen can carry it.
+type Purpose struct {
+	Name    string  `json:"name"`
+	Verdict Verdict `json:"verdict"`
+	Why     string  `json:"why"`
+}
+
+// A Score is 0 to 100 with its 90 % interval.
+type Score struct {
+	Given    bool    `json:"given"`
+	At       float64 `json:"at"` // median
+	Lo       float64 `json:"lo"`
+	Hi       float64 `json:"hi"`
+	Sentence string  `json:"sentence"`
+}
+
+// Marshal returns the record's encoding: JSON, indented by one space. Keep these bytes.
+func (r Record) Marshal() []byte {
+	b, err := json.MarshalIndent(r, "", " ")
+	if err != nil {
+		panic("report: internal error: " + err.Error())
+	}
+	return append(b, '\n')
+}
+
+// What Read refuses, beside fields it does not know.
+var (
+	ErrNewer     = errors.New("report: this record was made by a newer version of Plumb; open it there, or reload this page to get the newer version")
+	ErrTruncated = errors.New("report: this record breaks off before its end; save or copy the file again from where it came")
+	ErrNoRecord  = errors.New("report: this is not a record of a sitting; choose a .json file that Plumb saved")
+)
+
+// Read reads a record. It refuses a newer version, a record that breaks off, fields it does not know (by name), and what is no record.
+func Read(b []byte) (Record, error) {
+	var head struct {
+		Version *int `json:"version"`
+	}
+	if err := json.Unmarshal(b, &head); err != nil {
+		if broken(err) {
+			return Record{}, ErrTruncated
+		}
+		return Record{}, ErrNoRecord
+	}
+	switch {
+	case head.Version == nil || *head.Version < 1:
+		return Record{}, ErrNoRecord
+	case *head.Version > Version:
+		return Record{}, ErrNewer
+	}
+	var r Record
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&r); err != nil {
+		if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
+			return Record{}, fmt.Errorf("report: this record has a field %s that version %d does not know; it was changed after Plumb saved it, so use the file as it was saved", name, Version)
+		}
+		return Record{}, fmt.Errorf("report: this record has a value of the wrong kind (%s); use the file as it was saved", strings.TrimPrefix(err.Error(), "json: "))
+	}
+	if len(r.Findings) != len(check.Aspects) {
+		return Record{}, fmt.Errorf("report: this record has %d findings where %d belong; use the file as it was saved", len(r.Findings), len(check.Aspects))
+	}
+	for i, f := range r.Findings {
+		if f.Aspect != check.Aspects[i] {
+			return Record{}, fmt.Errorf("report: finding %d of this record is of %q where %q belongs; use the file as it was saved", i+1, f.Aspect, check.Aspects[i])
+		}
+	}
+	c := r.Curve
+	for _, v := range [][]float64{c.At, c.Lo, c.Hi, c.AimLo, c.AimHi} {
+		if len(v) != len(c.Signal) {
+			return Record{}, errors.New("report: the curve of this record has columns of different lengths; use the file as it was saved")
+		}
+	}
+	for i, j := range r.Judgements {
+		if j.N != i {
+			return Record{}, fmt.Errorf("report: judgement %d of this record has number %d; use the file as it was saved", i, j.N)
+		}
+	}
+	return r, nil
+}
+
+// broken reports whether JSON ends before it is whole.
+func broken(err error) bool {
+	var s *json.SyntaxError
+	return errors.Is(err, io.ErrUnexpectedEOF) || errors.As(err, &s) && s.Error() == "unexpected end of JSON input"
+}

@@ -1,0 +1,57 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"example.org/plumb/patterns/psychophysics"
+)
+
+// A Verdict says whether an aspect is within tolerance. The zero Verdict claims nothing.
+type Verdict int
+
+const (
+	NotChecked Verdict = iota
+	Unsure
+	Holds
+	Off
+)
+
+var verdicts = [...]string{"not checked", "unsure", "holds", "off"}
+
+func (v Verdict) String() string { return verdicts[v] }
+
+// MarshalJSON writes the word.
+func (v Verdict) MarshalJSON() ([]byte, error) { return json.Marshal(v.String()) }
+
+// UnmarshalJSON reads the word.
+func (v *Verdict) UnmarshalJSON(b []byte) error {
+	var s string
+	if err := json.Unmarshal(b, &s); err != nil {
+		return err
+	}
+	for i, w := range verdicts {
+		if s == w {
+			*v = Verdict(i)
+			return nil
+		}
+	}
+	return fmt.Errorf("verdict %q is none of not checked, unsure, holds, off", s)
+}
+
+// sure is how probable it must be that an aspect is within tolerance, or outside, before the verdict says so.
+const sure = 0.9
+
+// judge turns the probability of being within tolerance into a verdict.
+func judge(within float64) Verdict {
+	switch {
+	case within > sure:
+		return Holds
+	case within < 1-sure:
+		return Off
+	}
+	return Unsure
+}
+
+// within is the probability that an estimate lies in a tolerance, both ends included.
+func within(e psychophysics.Estimate, t Tolerance) float64 { return e.Within(t.Lo, t.Hi) }

@@ -1,0 +1,3 @@
+package screen
+
+var Greys = greys

@@ -1,0 +1,109 @@
+package screen
+
+import "math"
+
+// Knots is how many residual knots a Tone has, at signals 1/8 to 7/8.
+const Knots = 7
+
+// ToneParams is the number of parameters of a Tone as a vector: gamma, offset, S, then the knots.
+const ToneParams = 3 + Knots
+
+// A Tone is a tone curve: gamma, offset and S-shape, and a small smooth remainder. The zero Tone is no curve.
+//
+// The signal v in 0 to 1 becomes u = v - S sin 2πv + remainder(v); w = u (1-Offset) + Offset, not below 0; light = w^Gamma, scaled to be 0
+// at signal 0 and 1 at signal 1. Gain and offset as in Berns, Motta and Gorzynski 1993 (GOG).
+type Tone struct {
+	Gamma, Offset, S float64
+	Knots            [Knots]float64 // added to the signal at 1/8, 2/8 ... 7/8, linear between, 0 at both ends
+	Squeezed         bool           // the signal is full range and the screen takes it for limited; see Squeeze
+}
+
+// Squeeze is what a screen makes of a full-range signal (0 to 1) that it takes for limited range: codes 16 to 235 of 255 stretched to all, the rest
+// cut off.
+func Squeeze(v float64) float64 { return min(max((255*v-16)/219, 0), 1) }
+
+// ToneOf reads a Tone from the first ToneParams values of a vector.
+func ToneOf(theta []float64) Tone {
+	t := Tone{Gamma: theta[0], Offset: theta[1], S: theta[2]}
+	copy(t.Knots[:], theta[3:ToneParams])
+	return t
+}
+
+// least and most bound gamma so that every parameter vector is a curve.
+const leastGamma, mostGamma = 0.5, 6
+
+// Light returns the light at a signal in 0 to 1, relative to the screen's own black and white.
+func (t Tone) Light(v float64) float64 {
+	if t.Squeezed {
+		v = Squeeze(v)
+	}
+	var theta [ToneParams]float64
+	theta[0], theta[1], theta[2] = t.Gamma, t.Offset, t.S
+	copy(theta[3:], t.Knots[:])
+	return ToneLight(theta[:], v, nil)
+}
+
+// ToneLight returns the light of the Tone that theta describes at signal v in 0 to 1 and, where grad is not nil, sets its first ToneParams
+// values to the derivatives by the parameters.
+func ToneLight(theta []float64, v float64, grad []float64) float64 {
+	gamma := min(max(theta[0], leastGamma), mostGamma)
+	offset := min(max(theta[1], -0.5), 0.5)
+	sine := math.Sin(2 * math.Pi * v)
+	u := v - float64(theta[2]*sine)
+	k, part := 0, 0.0 // the knots left and right of v are k-1 and k, counted from 0
+	if place := v * (Knots + 1); place > 0 && place < Knots+1 {
+		k = int(place)
+		part = place - float64(k)
+		if k > 0 {
+			u += float64((1 - part) * theta[2+k])
+		}
+		if k < Knots {
+			u += float64(part * theta[3+k])
+		}
+	}
+	w := max(float64(u*(1-offset))+offset, 0)
+	light, slope, logw := 0.0, 0.0, 0.0 // of w^gamma, by w
+	if w > 0 {
+		logw = math.Log(w)
+		light = math.Exp(float64(gamma * logw))
+		slope = gamma * light / w
+	}
+	black, blackSlope, blackLog := 0.0, 0.0, 0.0
+	if offset > 0 {
+		blackLog = math.Log(offset)
+		black = math.Exp(float64(gamma * blackLog))
+		blackSlope = gamma * black / offset
+	}
+	g := (light - black) / (1 - black)
+	if grad != nil {
+		clear(grad[:ToneParams])
+		scale := 1 / (1 - black)
+		by := func(dLight, dBlack float64) float64 { return scale * (dLight - float64(dBlack*(1-g))) }
+		grad[0] = by(float64(light*logw), float64(black*blackLog))
+		grad[1] = by(float64(slope*(1-u)), blackSlope)
+		d := scale * slope * (1 - offset) // by u
+		grad[2] = -d * sine
+		if part > 0 || k > 0 {
+			if k > 0 {
+				grad[2+k] = float64(d * (1 - part))
+			}
+			if k < Knots {
+				grad[3+k] = float64(d * part)
+			}
+		}
+	}
+	return g
+}
+
+// EffectiveGamma returns the slope, by least squares, of log light over log signal through white, at signals 0.1 to 0.9 in steps of 0.05. light
+// is a tone curve relative to its own black and white; values at or below 0 count as 1e-6.
+func EffectiveGamma(light func(v float64) float64) float64 {
+	xy, xx := 0.0, 0.0
+	for i := 2; i <= 18; i++ {
+		v := float64(i) / 20
+		x, y := math.Log(v), math.Log(math.Max(light(v), 1e-6))
+		xy += float64(x * y)
+		xx += float64(x * x)
+	}
+	return xy / xx
+}
