@@ -53,8 +53,11 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 			r.Notes = append(r.Notes, fmt.Sprintf("Line matches scattered by about %.0f %% of the light, more than most viewers' 4 %%. The intervals are wider for it.", 100*n))
 		}
 	}
+	if linesDisagree(found.Tone) {
+		delete(profile, screen.ToneMargin) // no purpose may rest on it
+	}
 	for _, u := range Uses {
-		r.Purposes = append(r.Purposes, u.judge(profile, r.Findings))
+		r.Purposes = append(r.Purposes, u.judge(profile))
 	}
 	r.score(found, aim)
 	if len(r.Void) > 0 {
@@ -159,9 +162,14 @@ func (f *Finding) tone(p screen.Profile, t *check.ToneResult, aim screen.Aim) {
 	if f.Verdict == Unsure {
 		f.Why = settle(t.Margin, 1, f.Judgements)
 	}
-	if 1-t.RowsColumns.Within(-linesDiffer, linesDiffer) > 0.5 {
+	if linesDisagree(t) {
 		f.Verdict, f.Why = Unsure, fmt.Sprintf("Row lines and column lines differ by %.0f %% of light: the panel or its connection alters fine lines, and a tone curve judged by them cannot be trusted. A digital connection at the panel's own size, without sharpening, usually cures it.", 100*math.Abs(t.RowsColumns.Mean()))
 	}
+}
+
+// linesDisagree reports whether row and column lines more likely than not differ too much for a tone curve to be trusted.
+func linesDisagree(t *check.ToneResult) bool {
+	return t != nil && t.RowsColumns.Within(-linesDiffer, linesDiffer) < 0.5
 }
 
 // bent returns the mean L* by which levels from to to (of screen.Steps) depart from the aim; above 0 is lighter.
@@ -245,7 +253,7 @@ func CurveOf(t *check.ToneResult, aim screen.Aim) Curve {
 }
 
 // judge says whether the screen can carry the purpose.
-func (u Use) judge(p screen.Profile, findings []Finding) Purpose {
+func (u Use) judge(p screen.Profile) Purpose {
 	v := Purpose{Name: u.Name}
 	all, missing := 1.0, []string{}
 	var bad, doubtful []string
@@ -256,11 +264,6 @@ func (u Use) judge(p screen.Profile, findings []Finding) Purpose {
 			continue
 		}
 		w := within(e, t)
-		for _, f := range findings { // a tone curve that cannot be trusted
-			if f.Aspect == t.Aspect && f.Verdict == Unsure && judge(w) != Unsure && u.Name == Uses[Light].Name {
-				w = 0.5
-			}
-		}
 		all *= w
 		switch judge(w) {
 		case Off:

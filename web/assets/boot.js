@@ -1,0 +1,126 @@
+// Starts the browser program: looks whether the browser can run it, loads it with progress, and says so in words when any of this fails.
+// The page gives, on the element "stage": data-program (address), data-size (bytes, or 0). The script wasm_exec.js ran before this one.
+
+const stage = document.getElementById("stage");
+const bar = document.getElementById("loading");
+
+const kept = "Answers given earlier on this page are kept in this browser; when the program runs again it offers to go on from there.";
+
+// trouble replaces the stage by what happened, what was kept and what to do.
+function trouble(title, text, remedy, detail) {
+	document.body.dataset.stage = "trouble";
+	document.body.dataset.over = "";
+	document.getElementById("field").hidden = true;
+	document.getElementById("screen").removeAttribute("data-presentation");
+	const page = document.createElement("div");
+	page.className = "page trouble";
+	const add = (tag, content, className) => {
+		const e = document.createElement(tag);
+		e.textContent = content;
+		if (className) e.className = className;
+		page.append(e);
+		return e;
+	};
+	const h = add("h1", title);
+	h.tabIndex = -1;
+	add("p", text, "lead");
+	add("p", kept);
+	add("p", remedy).style.fontWeight = "600";
+	const actions = add("p", "", "actions");
+	const again = document.createElement("button");
+	again.type = "button";
+	again.textContent = "Try again";
+	again.addEventListener("click", () => location.reload());
+	actions.append(again);
+	if (detail) {
+		const d = document.createElement("details");
+		const s = document.createElement("summary");
+		s.textContent = "For whoever looks into it";
+		const p = document.createElement("pre");
+		p.textContent = detail;
+		d.append(s, p);
+		page.append(d);
+	}
+	stage.replaceChildren(page);
+	h.focus();
+}
+
+// lines are the last that the program wrote: what it says when it stops.
+const lines = [];
+function listen() {
+	const log = console.log;
+	console.log = (...words) => {
+		lines.push(words.join(" "));
+		if (lines.length > 60) lines.shift();
+		log.apply(console, words);
+	};
+}
+
+// counted passes a body through and tells how much of it came.
+function counted(response, size) {
+	if (!response.body || !window.TransformStream) return response;
+	let got = 0;
+	const meter = new TransformStream({
+		transform(chunk, out) {
+			got += chunk.byteLength;
+			if (bar && size > 0) bar.value = Math.min(100, (100 * got) / size);
+			out.enqueue(chunk);
+		},
+	});
+	return new Response(response.body.pipeThrough(meter), { headers: { "Content-Type": "application/wasm" } });
+}
+
+async function load(address, size, imports) {
+	let response;
+	try {
+		response = await fetch(address, { credentials: "same-origin" });
+	} catch (e) {
+		throw { title: "The program could not be loaded", text: "The connection broke off or there is none.", remedy: "Check the connection, then try again.", cause: e };
+	}
+	if (!response.ok) {
+		throw { title: "The program could not be loaded", text: `The server answered ${response.status} where the program should be.`, remedy: "Try again in a while. If it stays so, tell whoever runs this site.", cause: response.statusText };
+	}
+	try {
+		const body = counted(response, size);
+		if (WebAssembly.instantiateStreaming) return await WebAssembly.instantiateStreaming(body, imports);
+		return await WebAssembly.instantiate(await body.arrayBuffer(), imports);
+	} catch (e) {
+		if (e instanceof WebAssembly.CompileError && /eval|Content.Security|unsafe/i.test(e.message)) {
+			throw { title: "WebAssembly is not allowed here", text: "The rules of this site, of an extension or of your organisation forbid WebAssembly, which the check is made of.", remedy: "Switch off the extension that forbids it, or use another browser.", cause: e };
+		}
+		if (e instanceof WebAssembly.CompileError || e instanceof WebAssembly.LinkError) {
+			throw { title: "The program is not whole", text: "What was loaded is damaged, or belongs to another version of this page.", remedy: "Try again. If it stays so, clear this site's cached files.", cause: e };
+		}
+		if (e instanceof RangeError || /memory/i.test(String(e && e.message))) {
+			throw { title: "Not enough memory", text: "The browser has no room for the program.", remedy: "Close other tabs and programs, then try again.", cause: e };
+		}
+		throw { title: "The program could not be loaded", text: "Loading broke off before its end.", remedy: "Check the connection, then try again.", cause: e };
+	}
+}
+
+async function start() {
+	if (typeof WebAssembly !== "object" || !WebAssembly.instantiate) {
+		throw { title: "This browser has no WebAssembly", text: "The check is a program that runs inside the browser, and this one cannot run it: it is too old, or WebAssembly is switched off, as in some lockdown modes.", remedy: "Allow WebAssembly for this site, or use a current browser." };
+	}
+	if (!document.createElement("canvas").getContext?.("2d") || !window.ResizeObserver) {
+		throw { title: "This browser cannot draw the patterns", text: "It gives no canvas to paint on, or does not tell how large one is.", remedy: "Allow canvas drawing for this site, or use a current browser." };
+	}
+	if (typeof Go !== "function") {
+		throw { title: "The program could not be loaded", text: "A part that it needs did not arrive.", remedy: "Check the connection, then try again." };
+	}
+	listen();
+	const go = new Go();
+	const loaded = await load(stage.dataset.program, Number(stage.dataset.size), go.importObject);
+	globalThis.goMem = loaded.instance.exports.mem;
+	document.getElementById("field").hidden = false;
+	await go.run(loaded.instance);
+	throw { title: "The program stopped", text: "It ran into something it was not made for.", remedy: "Try again: the sitting can go on from the last answer that was kept." };
+}
+
+start().catch((e) => {
+	const ours = e && e.title;
+	const cause = ours ? e.cause : e;
+	const detail = [cause ? String(cause) : "", ...lines.slice(-40)].filter(Boolean).join("\n");
+	if (ours) trouble(e.title, e.text, e.remedy, detail);
+	else trouble("The program stopped", "It ran into something it was not made for.", "Try again: the sitting can go on from the last answer that was kept.", detail);
+});

@@ -1,0 +1,179 @@
+package web
+
+import (
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// named is every CSS colour keyword that is no neutral (CSS Color Module Level 4, section 6.1, without black, white, silver and the greys).
+var named = strings.Fields(`aliceblue antiquewhite aqua aquamarine azure beige bisque blanchedalmond blue blueviolet brown burlywood cadetblue
+chartreuse chocolate coral cornflowerblue cornsilk crimson cyan darkblue darkcyan darkgoldenrod darkgreen darkkhaki darkmagenta darkolivegreen
+darkorange darkorchid darkred darksalmon darkseagreen darkslateblue darkslategray darkslategrey darkturquoise darkviolet deeppink deepskyblue
+dodgerblue firebrick floralwhite forestgreen fuchsia ghostwhite gold goldenrod green greenyellow honeydew hotpink indianred indigo ivory khaki
+lavender lavenderblush lawngreen lemonchiffon lightblue lightcoral lightcyan lightgoldenrodyellow lightgreen lightpink lightsalmon lightseagreen
+lightskyblue lightslategray lightslategrey lightsteelblue lightyellow lime limegreen linen magenta maroon mediumaquamarine mediumblue
+mediumorchid mediumpurple mediumseagreen mediumslateblue mediumspringgreen mediumturquoise mediumvioletred midnightblue mintcream mistyrose
+moccasin navajowhite navy oldlace olive olivedrab orange orangered orchid palegoldenrod palegreen paleturquoise palevioletred papayawhip
+peachpuff peru pink plum powderblue purple rebeccapurple red rosybrown royalblue saddlebrown salmon sandybrown seagreen seashell sienna skyblue
+slateblue slategray slategrey snow springgreen steelblue tan teal thistle tomato turquoise violet wheat yellow yellowgreen`)
+
+var (
+	comment    = regexp.MustCompile(`(?s)/\*.*?\*/`)
+	hexColour  = regexp.MustCompile(`#[0-9a-fA-F]+\b`)
+	functional = regexp.MustCompile(`(?i)\b(rgba?|hsla?|hwb|lab|lch|oklab|oklch|color|color-mix|light-dark)\(([^)]*)\)`)
+	value      = regexp.MustCompile(`:[^;{}]*[;}]`)
+	attribute  = regexp.MustCompile(`\b(?:fill|stroke|stop-color|flood-color|color|content)="([^"]*)"`)
+	keyword    = regexp.MustCompile(`(?i)\b(` + strings.Join(named, "|") + `)\b`)
+)
+
+// tints lists the colours in a piece of CSS or in a colour attribute that are no true neutrals, and counts all it looked at.
+func tints(text string) (bad []string, seen int) {
+	for _, h := range hexColour.FindAllString(text, -1) {
+		seen++
+		d := h[1:]
+		n := map[int]int{3: 1, 4: 1, 6: 2, 8: 2}[len(d)]
+		if n == 0 || !strings.EqualFold(d[:n], d[n:2*n]) || !strings.EqualFold(d[:n], d[2*n:3*n]) {
+			bad = append(bad, h)
+		}
+	}
+	for _, m := range functional.FindAllStringSubmatch(text, -1) {
+		seen++
+		p := strings.FieldsFunc(m[2], func(r rune) bool { return r == ' ' || r == ',' || r == '/' })
+		if !strings.HasPrefix(strings.ToLower(m[1]), "rgb") || len(p) < 3 || p[0] != p[1] || p[1] != p[2] {
+			bad = append(bad, m[0])
+		}
+	}
+	bad = append(bad, keyword.FindAllString(text, -1)...)
+	return bad, seen
+}
+
+func TestTintsSees(t *testing.T) {
+	for _, s := range []string{"#123456", "#fe0", "#ffeeff80", "#12", "rgb(1 2 2)", "rgba(1,1,2,.5)", "hsl(0 0% 50%)", "oklch(.5 .1 0)", "solid Red", "color-mix(in srgb, black, white)"} {
+		if bad, _ := tints(s); len(bad) == 0 {
+			t.Errorf("%q passes for neutral", s)
+		}
+	}
+	for _, s := range []string{"#2b2b2b", "#fff", "#ffff", "#AAAAAA80", "rgb(9 9 9 / .5)", "rgba(1,1,1,.5)", "currentColor", "Canvas", "grey", "transparent", "var(--ink)"} {
+		if bad, _ := tints(s); len(bad) > 0 {
+			t.Errorf("%q: %v", s, bad)
+		}
+	}
+}
+
+// No colour outside a proof: style sheets, drawings and pages hold true neutrals only.
+func TestAchromatic(t *testing.T) {
+	total := 0
+	check := func(name, text string) {
+		bad, n := tints(text)
+		total += n
+		for _, b := range bad {
+			t.Errorf("%s: %s is no neutral", name, b)
+		}
+	}
+	for name, b := range Own() {
+		switch path.Ext(name) {
+		case ".css":
+			for _, v := range value.FindAllString(comment.ReplaceAllString(string(b), ""), -1) {
+				check(name, v)
+			}
+		case ".svg":
+			for _, m := range attribute.FindAllStringSubmatch(string(b), -1) {
+				check(name, m[1])
+			}
+		}
+	}
+	pages, err := fs.Glob(os.DirFS("pages"), "*.templ")
+	if err != nil || len(pages) == 0 {
+		t.Fatalf("no pages: %v", err)
+	}
+	for _, name := range pages {
+		b, err := os.ReadFile(path.Join("pages", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range attribute.FindAllStringSubmatch(string(b), -1) {
+			check(name, m[1])
+		}
+	}
+	if total < 30 {
+		t.Errorf("only %d colours were found", total)
+	}
+}
+
+// tokens reads the custom properties of the :root rule that follows a marker.
+func tokens(t *testing.T, css, after string) map[string]float64 {
+	t.Helper()
+	i := strings.Index(css, after)
+	if i < 0 {
+		t.Fatalf("look.css: no %q", after)
+	}
+	_, rule, ok := strings.Cut(css[i:], ":root {")
+	if !ok {
+		t.Fatalf("look.css: no :root after %q", after)
+	}
+	rule, _, _ = strings.Cut(rule, "}")
+	out := map[string]float64{}
+	for _, m := range regexp.MustCompile(`--(\w+):\s*#([0-9a-f]{6});`).FindAllStringSubmatch(rule, -1) {
+		code, _ := strconv.ParseUint(m[2][:2], 16, 8)
+		out[m[1]] = luminance(float64(code) / 255)
+	}
+	return out
+}
+
+// luminance is the relative luminance of a grey, and contrast the ratio of two, as WCAG 2.2 defines them.
+func luminance(v float64) float64 {
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}
+
+func contrast(a, b float64) float64 { return (max(a, b) + 0.05) / (min(a, b) + 0.05) }
+
+func TestContrast(t *testing.T) {
+	if c := contrast(luminance(1), luminance(0)); math.Abs(c-21) > 1e-9 { // WCAG 2.2, definition of contrast ratio: "can range from 1 to 21"
+		t.Fatalf("black on white is %v : 1", c)
+	}
+	css := comment.ReplaceAllString(string(Own()["look.css"]), "")
+	for _, scheme := range []string{":root", "prefers-color-scheme: light", "@media print"} {
+		v := tokens(t, css, scheme)
+		for _, name := range []string{"room", "sheet", "rule", "edge", "quiet", "ink", "loud"} {
+			if _, ok := v[name]; !ok {
+				t.Errorf("%s: no --%s", scheme, name)
+			}
+		}
+		for _, pair := range []struct {
+			fore, back string
+			least      float64
+		}{
+			{"ink", "room", 7}, {"ink", "sheet", 7}, {"loud", "room", 7}, {"loud", "sheet", 7},
+			{"quiet", "room", 4.5}, {"quiet", "sheet", 4.5}, // 1.4.3
+			{"room", "ink", 4.5}, {"room", "loud", 4.5}, // buttons
+			{"edge", "room", 3}, {"edge", "sheet", 3}, // 1.4.11
+		} {
+			if c := contrast(v[pair.fore], v[pair.back]); c < pair.least {
+				t.Errorf("%s: --%s on --%s is %.2f : 1, want %v", scheme, pair.fore, pair.back, c, pair.least)
+			}
+		}
+	}
+}
+
+// Style sheets load nothing from elsewhere and name no colour but by token or in a token.
+func TestTokensOnly(t *testing.T) {
+	css := comment.ReplaceAllString(string(Own()["look.css"]), "")
+	if strings.Contains(css, "@import") || strings.Contains(css, "//") {
+		t.Error("look.css refers elsewhere")
+	}
+	for _, line := range strings.Split(css, "\n") {
+		if hexColour.MatchString(line) && !regexp.MustCompile(`^\s*--\w+: #[0-9a-f]{6};\s*$`).MatchString(line) {
+			t.Error(fmt.Sprint("look.css: a colour outside the tokens: ", strings.TrimSpace(line)))
+		}
+	}
+}

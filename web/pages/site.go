@@ -1,0 +1,41 @@
+package pages
+
+// A Site is where a page finds what it refers to. The zero Site gives pages without style and without the browser program.
+type Site struct {
+	Look    string   // address of the style sheet of every page
+	Sitting string   // address of the style sheet of the check
+	Type    []string // addresses of the typeface's weights, fetched early
+	Icon    string   // address of the mark
+
+	Runtime     string // address of the script that lets Go run in a browser
+	Boot        string // address of the module that starts the browser program
+	Program     string // address of the browser program
+	ProgramSize int    // bytes as decoded, so that progress can be shown; 0 when unknown
+
+	Version string // of this server and of the browser program it serves
+}
+
+// A Head says which page this is.
+type Head struct {
+	Title string // before the name of the site; empty on the start page
+	About string // one sentence
+	Here  string // path of the page, to mark it among the links
+	Check bool   // the page carries the browser program
+}
+
+func (h Head) title() string {
+	if h.Title == "" {
+		return "Plumb: is this screen true enough to judge by?"
+	}
+	return h.Title + " · Plumb"
+}
+
+// A Length is how long a check may take, as the start page offers it.
+type Length struct{ ID, Name, Minutes, About string }
+
+// Lengths are the lengths on offer, shortest first.
+var Lengths = []Length{
+	{"short", "Short", "about 4 minutes", "Finds gross faults: lost shadows, clipped lights, a tone curve that is far out."},
+	{"standard", "Standard", "about 5 minutes", "Enough for most decisions about light and shade."},
+	{"long", "Long", "about 8 minutes", "The narrowest error bars, for a screen that others rely on."},
+}

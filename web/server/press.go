@@ -1,0 +1,110 @@
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/andybalholm/brotli"
+)
+
+// Levels that squeeze the browser program in about a second; a release that is squeezed once for many may take more.
+const (
+	brotliLevel = 6
+	gzipLevel   = 6
+)
+
+// A press squeezes and keeps what it squeezed in a folder, under the digest of what went in.
+type press struct {
+	dir  string
+	used map[string]bool
+}
+
+// Compress squeezes for "br" or "gzip".
+func (p *press) Compress(coding string, body []byte) ([]byte, error) {
+	sum := sha256.Sum256(body)
+	name := fmt.Sprintf("%s.%s%d", hex.EncodeToString(sum[:]), coding, brotliLevel)
+	if p.used == nil {
+		p.used = map[string]bool{}
+	}
+	p.used[name] = true
+	at := filepath.Join(p.dir, name)
+	if kept, err := os.ReadFile(at); err == nil && restores(coding, kept, sum) {
+		return kept, nil
+	}
+	small, err := squeeze(coding, body)
+	if err != nil {
+		return nil, err
+	}
+	// What cannot be kept is squeezed again next time.
+	if err := os.MkdirAll(p.dir, 0o755); err == nil {
+		if f, err := os.CreateTemp(p.dir, "new-"); err == nil {
+			_, bad := f.Write(small)
+			if err := errors.Join(bad, f.Close()); err != nil || os.Rename(f.Name(), at) != nil {
+				os.Remove(f.Name())
+			}
+		}
+	}
+	return small, nil
+}
+
+func squeeze(coding string, body []byte) ([]byte, error) {
+	var b bytes.Buffer
+	var w io.WriteCloser
+	switch coding {
+	case "br":
+		w = brotli.NewWriterLevel(&b, brotliLevel)
+	case "gzip":
+		w, _ = gzip.NewWriterLevel(&b, gzipLevel) // fails for an unknown level only
+	default:
+		return nil, fmt.Errorf("server: no content coding %q is known here", coding)
+	}
+	if _, err := w.Write(body); err != nil {
+		return nil, fmt.Errorf("server: %w", err)
+	}
+	if err := w.Close(); err != nil {
+		return nil, fmt.Errorf("server: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// restores tells whether what was kept gives back what went in. A file cut short by a full disk would otherwise be served for ever.
+func restores(coding string, kept []byte, want [sha256.Size]byte) bool {
+	var r io.Reader = brotli.NewReader(bytes.NewReader(kept))
+	if coding == "gzip" {
+		z, err := gzip.NewReader(bytes.NewReader(kept))
+		if err != nil {
+			return false
+		}
+		r = z
+	}
+	h := sha256.New()
+	if _, err := io.Copy(h, r); err != nil {
+		return false
+	}
+	return [sha256.Size]byte(h.Sum(nil)) == want
+}
+
+// tidy removes what an earlier start kept and this one did not use.
+func (p *press) tidy() error {
+	entries, err := os.ReadDir(p.dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("server: %w", err)
+	}
+	for _, e := range entries {
+		if !p.used[e.Name()] {
+			os.Remove(filepath.Join(p.dir, e.Name())) // another server may have been faster
+		}
+	}
+	return nil
+}

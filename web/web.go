@@ -1,0 +1,154 @@
+// Package web is the whole site as one handler: pages, assets, and two questions a machine may ask. It holds nothing about anyone and learns nothing from a request but an address.
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/a-h/templ"
+
+	"example.org/plumb/web/pages"
+)
+
+// Names of the assets that make up the browser program.
+const (
+	Program = "plumb.wasm"   // the browser program
+	Runtime = "wasm_exec.js" // the script that lets Go run in a browser, of the Go release that built the program
+)
+
+// policy forbids what the pages do not need: anything from elsewhere, and any script or style inside a page.
+const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; " +
+	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+
+// permissions denies every browser feature that the pages do not use. Full screen is used.
+const permissions = "accelerometer=(), autoplay=(), browsing-topics=(), camera=(), display-capture=(), encrypted-media=(), fullscreen=(self), " +
+	"gamepad=(), geolocation=(), gyroscope=(), hid=(), idle-detection=(), local-fonts=(), magnetometer=(), microphone=(), midi=(), payment=(), " +
+	"picture-in-picture=(), publickey-credentials-get=(), screen-wake-lock=(self), serial=(), usb=(), xr-spatial-tracking=()"
+
+// protect puts the headers on an answer that every answer carries.
+func protect(h http.Header) {
+	h.Set("Content-Security-Policy", policy)
+	h.Set("Permissions-Policy", permissions)
+	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	h.Set("Cross-Origin-Embedder-Policy", "require-corp")
+	h.Set("Cross-Origin-Resource-Policy", "same-origin")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("X-Content-Type-Options", "nosniff")
+}
+
+// New returns the site. Version is what /version answers and pages show. A page refers to an asset that is not among assets by its bare name
+// under /assets/, for a host that serves them itself; without the browser program the check's page says that it could not be loaded.
+// Pages are rendered once, here, and squeezed by c; c may be nil.
+func New(assets Assets, version string, c Compressor) (http.Handler, error) {
+	site := pages.Site{
+		Look:        assets.Address("look.css"),
+		Sitting:     assets.Address("sitting.css"),
+		Type:        []string{assets.Address("atkinson-400.woff2"), assets.Address("atkinson-600.woff2")},
+		Icon:        assets.Address("icon.svg"),
+		Runtime:     assets.Address(Runtime),
+		Boot:        assets.Address("boot.js"),
+		Program:     assets.Address(Program),
+		ProgramSize: assets.Size(Program),
+		Version:     version,
+	}
+	s := &server{site: site, mux: http.NewServeMux()}
+	for path, page := range map[string]templ.Component{
+		"/{$}":     pages.Start(site),
+		"/check":   pages.Check(site),
+		"/method":  pages.MethodPage(site),
+		"/example": pages.ExamplePage(site),
+	} {
+		text, err := render(page)
+		if err != nil {
+			return nil, fmt.Errorf("web: page %s: %w", path, err)
+		}
+		b, err := pack("page.html", text, c)
+		if err != nil {
+			return nil, err
+		}
+		b.keep = "no-cache"
+		s.mux.Handle("GET "+path, b)
+	}
+	s.mux.HandleFunc("GET /assets/{rest...}", func(w http.ResponseWriter, r *http.Request) {
+		if b := assets.at[r.URL.Path]; b != nil {
+			b.ServeHTTP(w, r)
+			return
+		}
+		s.missing(w, r)
+	})
+	s.mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) { plain(w, "text/plain; charset=utf-8", "live\n") })
+	about, err := json.Marshal(struct {
+		Version string `json:"version"`
+		Program string `json:"program,omitempty"` // SHA-256 of the browser program as decoded
+	}{version, assets.Digest(Program)})
+	if err != nil {
+		return nil, fmt.Errorf("web: version: %w", err)
+	}
+	s.mux.HandleFunc("GET /version", func(w http.ResponseWriter, r *http.Request) { plain(w, "application/json", string(about)+"\n") })
+	s.mux.HandleFunc("/", s.missing)
+	return s, nil
+}
+
+type server struct {
+	site pages.Site
+	mux  *http.ServeMux
+}
+
+func (s *server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	protect(w.Header())
+	s.mux.ServeHTTP(w, r)
+}
+
+// missing answers where there is nothing, or nothing for this method.
+func (s *server) missing(w http.ResponseWriter, r *http.Request) {
+	asGet := r.Clone(r.Context())
+	asGet.Method = http.MethodGet
+	if _, pattern := s.mux.Handler(asGet); r.Method != http.MethodGet && r.Method != http.MethodHead && pattern != "/" {
+		w.Header().Set("Allow", "GET, HEAD")
+		s.say(w, r, http.StatusMethodNotAllowed, pages.Plain{
+			Title: "That can't be done here",
+			What:  "This address can be read, but nothing can be put to it.",
+			Do:    "Nothing was changed. Open it by its link instead.",
+		})
+		return
+	}
+	s.say(w, r, http.StatusNotFound, pages.Plain{
+		Title: "There is nothing at this address",
+		What:  "It may be mistyped, or belong to another version of Plumb.",
+		Do:    "Whatever was answered in a sitting is kept in your browser and not lost.",
+	})
+}
+
+// say answers with a page of words and a status.
+func (s *server) say(w http.ResponseWriter, r *http.Request, status int, p pages.Plain) {
+	text, err := render(pages.PlainPage(s.site, p))
+	if err != nil {
+		text = []byte(p.Title)
+	}
+	h := w.Header()
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	h.Set("Content-Length", strconv.Itoa(len(text)))
+	h.Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	if r.Method != http.MethodHead {
+		w.Write(text)
+	}
+}
+
+func plain(w http.ResponseWriter, kind, text string) {
+	h := w.Header()
+	h.Set("Content-Type", kind)
+	h.Set("Content-Length", strconv.Itoa(len(text)))
+	h.Set("Cache-Control", "no-store")
+	w.Write([]byte(text)) // the server drops the body of an answer to HEAD
+}
+
+func render(c templ.Component) ([]byte, error) {
+	var b bytes.Buffer
+	err := c.Render(context.Background(), &b)
+	return b.Bytes(), err
+}
