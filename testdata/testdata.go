@@ -5,5 +5,5 @@ import "embed"
 
 // FS holds the folders of vectors by their names.
 //
-//go:embed colour frames psychophysics
+//go:embed colour frames psychophysics screens
 var FS embed.FS

@@ -1,4 +1,5 @@
-// Command paint times the painting of test patterns natively, as WebAssembly in a browser and in plain JavaScript, and prints one table.
+// Command paint times the painting of test patterns natively, as WebAssembly in a browser and in plain JavaScript, and adaptive updates in the browser, and
+// prints a table of each.
 //
 //	go run ./.ci/paint
 //
@@ -28,6 +29,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"example.org/plumb/.ci/paint/screens"
+	"example.org/plumb/patterns/check"
 )
 
 var (
@@ -108,7 +110,7 @@ func run(ctx context.Context, width, height, runs int, browser string) error {
 		seen.Rows[i].native, seen.Rows[i].nativeCopy = native[i], nativeCopy[i]
 	}
 	table(seen, width, height)
-	return check(seen.Rows, digests)
+	return verify(seen.Rows, digests)
 }
 
 // build builds the page's program and finds the script that starts it.
@@ -202,6 +204,13 @@ type seen struct {
 	Touch    float64 // the row copy in memory never touched before
 	Cadence  float64
 	Rows     []row
+	Steps    []update
+}
+
+// An update is how long it took, in ms, from an answer to the next stimulus of a check, by its place in check.Aspects.
+type update struct {
+	Check, Count      int
+	Median, P99, Most float64
 }
 
 func drive(ctx context.Context, url, browser string, names []string, width, height, runs int) (seen, error) {
@@ -228,7 +237,7 @@ func drive(ctx context.Context, url, browser string, names []string, width, heig
 		return seen{}, err
 	}
 	s, err := chromedp.Run(ctx, chromedp.Evaluate[seen](fmt.Sprintf("measure(%s, %d, %d, %d)", list, width, height, runs), chromedp.EvalAwaitPromise))
-	if err == nil && len(s.Rows) == 0 {
+	if err == nil && (len(s.Rows) == 0 || len(s.Steps) == 0) {
 		err = errors.New("the page measured nothing")
 	}
 	return s, err
@@ -244,11 +253,17 @@ func table(s seen, width, height int) {
 			r.Wasm/r.JS, r.native/r.nativeCopy, r.Wasm/r.WasmCopy, r.JS/r.JSCopy, r.Put, r.JSPut, 100*r.Put/frame60)
 	}
 	w.Flush()
-	fmt.Printf("row copy into memory never touched before: %.0f ms; a frame every %.1f ms while each is painted anew\n", s.Touch, s.Cadence)
+	fmt.Printf("row copy into memory never touched before: %.0f ms; a frame every %.1f ms while each is painted anew\n\n", s.Touch, s.Cadence)
+	fmt.Println("adaptive updates in the browser, ms from an answer to the next stimulus, long sittings")
+	fmt.Fprintln(w, "check\tcount\tmedian\t99 %\tmost\t")
+	for _, u := range s.Steps {
+		fmt.Fprintf(w, "%s\t%d\t%.2f\t%.2f\t%.2f\t\n", check.Aspects[u.Check], u.Count, u.Median, u.P99, u.Most)
+	}
+	w.Flush()
 }
 
-// check wants each frame the same natively, as WebAssembly and in plain JavaScript, and the canvas to hold it.
-func check(rows []row, digests []string) error {
+// verify wants each frame the same natively, as WebAssembly and in plain JavaScript, and the canvas to hold it.
+func verify(rows []row, digests []string) error {
 	var errs []error
 	for i, d := range digests {
 		r := rows[i]

@@ -176,6 +176,9 @@ func (p *cells) ask(_ Stimulus, bounds image.Rectangle, _ float64) (string, []Ch
 func (p *cells) right(s Stimulus, response int) bool { return response == s.Cell }
 
 func (p *cells) record(j Judgement) error {
+	if s := j.Stimulus; s.Ground != p.c.ground || s.Cell < 0 || s.Cell > 8 || j.Response < CantTell || j.Response > 8 {
+		return errForeign
+	}
 	step := int(j.Stimulus.Patch)
 	if p.c.ground != 0 {
 		step = int(p.c.ground) - step

@@ -45,6 +45,9 @@ var references = func() []mix {
 // ones are compared as textures, and worse the coarser they are. Ours.
 const coarsest = 8
 
+// coarse is the most lines to a period of the references.
+const coarse = 8
+
 // lineGround is the code around a line match: middle lightness on an sRGB screen, constant so that nothing jumps between trials.
 const lineGround = 119
 
@@ -131,6 +134,9 @@ type lines struct {
 // squeezedPrior is the prior probability of a range mismatch that squeezes; ours.
 const squeezedPrior = 0.04
 
+// squeezedLo and squeezedHi are codes that no such screen parts from black and white: without these signs the hypothesis waits for the result.
+const squeezedLo, squeezedHi = 15, 240
+
 // squeeze is a match as it looks on a screen that takes a full-range signal for limited.
 func (m match) squeeze() match {
 	m.a, m.b, m.plain = screen.Squeeze(m.a), screen.Squeeze(m.b), screen.Squeeze(m.plain)
@@ -181,7 +187,7 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 		return s
 	}
 	fit := p.fit
-	if p.squeeze() > 0.5 {
+	if p.lo >= squeezedLo && p.hi <= squeezedHi && p.squeeze() > 0.5 {
 		fit = p.squeezed
 	}
 	gain := fit.Gain()
@@ -220,7 +226,7 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 		}
 	}
 	if k == Trial && n%easyEvery == easyEvery-1 {
-		off := easy * p.fit.Noise().Mean()
+		off := easy * fit.Spread()
 		if r.Uint64()&1 == 0 {
 			off = -off
 		}
@@ -299,6 +305,9 @@ func (p *lines) right(s Stimulus, response int) bool {
 
 func (p *lines) record(j Judgement) error {
 	s := j.Stimulus
+	if s.Of < 1 || s.Of > coarse || s.Lit < 0 || s.Lit > s.Of || j.Response < CantTell || j.Response > 1 || j.Kind == Setting && j.Response != 0 {
+		return errForeign
+	}
 	m := match{float64(s.A) / 255, float64(s.B) / 255, float64(s.Lit) / float64(s.Of), float64(s.Plain) / 255, 1, 1}
 	if s.Columns {
 		m.sign = -1

@@ -36,6 +36,9 @@ func begin(a Aspect, degree float64) procedure {
 // ErrBattery is returned by Resume for a sitting of another revision of the checks.
 var ErrBattery = errors.New("check: this sitting was begun under another revision of the checks and cannot go on; save what was answered and start anew")
 
+// errForeign refuses a judgement that this program cannot have logged.
+var errForeign = errors.New("no such question or answer; the log is damaged, or of another program")
+
 // A Sitting is one run of checks by one viewer on one screen. With the same plan and the same presses it is the same.
 type Sitting struct {
 	plan  Plan

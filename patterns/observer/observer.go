@@ -6,8 +6,10 @@ package observer
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"image"
+	"io"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -48,13 +50,18 @@ func KindByName(name string) (Kind, bool) {
 	return Kind{}, false
 }
 
-// ParseKind reads a kind from JSON. Fields not known and values out of range are refused by name.
+// ParseKind reads a kind from JSON. A field that is missing has the value of a typical viewer, but for the name. Fields not known and values out of
+// range are refused by name.
 func ParseKind(b []byte) (Kind, error) {
 	k, _ := KindByName("typical")
+	k.Name = ""
 	d := json.NewDecoder(bytes.NewReader(b))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&k); err != nil {
 		return Kind{}, fmt.Errorf("observer: %w", err)
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return Kind{}, errors.New("observer: there is more after the viewer; give one JSON object")
 	}
 	for _, f := range []struct {
 		name  string

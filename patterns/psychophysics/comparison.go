@@ -50,6 +50,7 @@ type Comparison[S any] struct {
 	seen  []observation[S]
 	fits  []fit
 	stale bool
+	whole []fit   // nil until asked for; see full
 	known float64 // log evidence
 }
 
@@ -85,8 +86,9 @@ func NewComparison[S any](m Model[S]) *Comparison[S] {
 func (c *Comparison[S]) Record(s S, share float64) error {
 	switch share {
 	case 0, 1:
+		c.current()
 		c.seen = append(c.seen, observation[S]{s: s, share: share})
-		c.stale = true
+		c.stale, c.whole = true, nil
 	case 0.5:
 	default:
 		return errors.New("psychophysics: share must be 0, 1 or 1/2")
@@ -96,8 +98,9 @@ func (c *Comparison[S]) Record(s S, share float64) error {
 
 // Set learns that the viewer set s so that both looked equal, in steps of the given size in the unit of the noise.
 func (c *Comparison[S]) Set(s S, step float64) {
+	c.current()
 	c.seen = append(c.seen, observation[S]{s: s, set: true, extra: step * step / 12}) // variance of rounding to a step
-	c.stale = true
+	c.stale, c.whole = true, nil
 }
 
 // Count returns how many answers and settings have taught something.
@@ -146,19 +149,67 @@ func (c *Comparison[S]) logPosterior(theta []float64, noise float64, grad, slope
 	return total
 }
 
-// update brings the fits up to date.
-func (c *Comparison[S]) update() {
-	if !c.stale {
-		return
+// slight is the probability below which a noise is left out while stimuli are chosen, once enough was seen to tell, unless it is next to one that counts.
+const (
+	slight = 0.01
+	enough = 8
+)
+
+// The search for a mode ends after the step that was to gain less than this of the log posterior. Newton's steps square what is left: it is then within
+// about 1e-4 where stimuli are chosen, and exact in the end.
+const (
+	closeEnough = 1e-2
+	closer      = 1e-6
+)
+
+// current brings the fits that stimuli are chosen by up to date. Each starts from the last, so it is called exactly once for every answer: else the
+// last bits would depend on when the posterior was asked for, and a sitting taken up from its log might choose otherwise than one that went through.
+func (c *Comparison[S]) current() {
+	if c.stale {
+		c.stale = false
+		c.refit(c.fits, len(c.seen) > enough, closeEnough)
 	}
-	c.stale = false
+}
+
+// full returns the fits under every noise, close to their modes, and the log evidence. It leaves the fits that stimuli are chosen by alone.
+func (c *Comparison[S]) full() ([]fit, float64) {
+	c.current()
+	if c.whole == nil {
+		c.whole = make([]fit, len(c.fits))
+		for i, f := range c.fits {
+			f.mode = append([]float64(nil), f.mode...)
+			f.root = matrix{f.root.n, append([]float64(nil), f.root.a...)}
+			c.whole[i] = f
+		}
+		c.known = c.refit(c.whole, false, closer)
+	}
+	return c.whole, c.known
+}
+
+// counts reports whether the noise of a fit, or one next to it, is likely enough to matter. Weights are set anew after all fits were asked about.
+func counts(fits []fit, i int) bool {
+	for k := max(i-1, 0); k <= min(i+1, len(fits)-1); k++ {
+		if fits[k].weight >= slight {
+			return true
+		}
+	}
+	return false
+}
+
+// refit moves fits to their modes, weighs them, and returns the log evidence. With partly it leaves out those that hardly count: they
+// keep their place and count for nothing.
+func (c *Comparison[S]) refit(fits []fit, partly bool, tolerance float64) float64 {
 	n := len(c.model.Priors)
 	grad, slope, trial := make([]float64, n), make([]float64, n), make([]float64, n)
-	logs := make([]float64, len(c.fits))
+	logs := make([]float64, len(fits))
 	best := math.Inf(-1)
-	for i := range c.fits {
-		f := &c.fits[i]
+	for i := range fits {
+		f := &fits[i]
 		noise := c.model.Noises[i]
+		if partly && !counts(fits, i) {
+			logs[i] = math.Inf(-1)
+			continue
+		}
 		if f.root.n == 0 {
 			f.root = newMatrix(n)
 		}
@@ -173,12 +224,17 @@ func (c *Comparison[S]) update() {
 			}
 			f.logdet, logs[i] = logdet, here
 			f.root.forward(slope)
-			f.root.backward(slope) // the Newton step
-			step := 0.0
+			gain := 0.0 // of the log posterior, by the step to come
 			for _, v := range slope {
-				step = math.Max(step, math.Abs(v))
+				gain += float64(v * v)
 			}
-			if step < 1e-5 || round == rounds {
+			gain /= 2
+			f.root.backward(slope) // the Newton step
+			if gain < tolerance || round == rounds {
+				for j := range f.mode {
+					f.mode[j] += slope[j]
+				}
+				logs[i] += gain
 				break
 			}
 			scale := 1.0
@@ -202,44 +258,59 @@ func (c *Comparison[S]) update() {
 		best = math.Max(best, logs[i])
 	}
 	sum := 0.0
-	for i := range c.fits {
-		c.fits[i].weight = math.Exp(logs[i] - best)
-		sum += c.fits[i].weight
+	for i, l := range logs {
+		if math.IsInf(l, -1) {
+			fits[i].weight = 0
+			continue
+		}
+		fits[i].weight = math.Exp(l - best)
+		sum += fits[i].weight
 	}
-	for i := range c.fits {
-		c.fits[i].weight /= sum
+	for i := range fits {
+		fits[i].weight /= sum
 	}
 	prior := 0.0
 	for _, w := range c.model.NoisePrior {
 		prior += w
 	}
-	c.known = best + math.Log(sum/prior)
+	known := best + math.Log(sum/prior)
 	for _, p := range c.model.Priors {
-		c.known -= math.Log(p.Scale)
+		known -= math.Log(p.Scale)
 	}
+	return known
 }
 
 // Evidence returns the log of the probability of all that was seen, up to a constant that is the same for models with as many parameters and priors
 // of the same kinds. Models of the same answers can be weighed by it.
 func (c *Comparison[S]) Evidence() float64 {
-	c.update()
-	return c.known
+	_, known := c.full()
+	return known
 }
 
 // Noise returns the posterior of the viewer's noise.
 func (c *Comparison[S]) Noise() Estimate {
-	c.update()
-	w := make([]float64, len(c.fits))
-	for i := range c.fits {
-		w[i] = c.fits[i].weight
+	fits, _ := c.full()
+	w := make([]float64, len(fits))
+	for i := range fits {
+		w[i] = fits[i].weight
 	}
 	return NewEstimate(c.model.Noises, w)
 }
 
 // Mode returns the parameters at the posterior's mode under the likeliest noise. The caller must not change them.
 func (c *Comparison[S]) Mode() []float64 {
-	c.update()
+	c.current()
 	return c.likeliest().mode
+}
+
+// Spread returns the root mean square of the viewer's noise under what is known, as far as choosing a stimulus needs it.
+func (c *Comparison[S]) Spread() float64 {
+	c.current()
+	v := 0.0
+	for i, f := range c.fits {
+		v += float64(f.weight * float64(c.model.Noises[i]*c.model.Noises[i]))
+	}
+	return math.Sqrt(v)
 }
 
 func (c *Comparison[S]) likeliest() *fit {
@@ -264,13 +335,9 @@ type Gain[S any] struct {
 
 // Gain prepares to rate stimuli under what is known now.
 func (c *Comparison[S]) Gain() *Gain[S] {
-	c.update()
+	c.current()
 	n := len(c.model.Priors)
-	g := &Gain[S]{c: c, fit: c.likeliest(), grad: make([]float64, n), work: make([]float64, n)}
-	for i, f := range c.fits {
-		g.noise += f.weight * c.model.Noises[i] * c.model.Noises[i]
-	}
-	g.noise = math.Sqrt(g.noise)
+	g := &Gain[S]{c: c, fit: c.likeliest(), noise: c.Spread(), grad: make([]float64, n), work: make([]float64, n)}
 	g.through = make([][]float64, c.model.OutCount)
 	for i := range g.through {
 		g.through[i] = make([]float64, n)
@@ -321,7 +388,7 @@ func (g *Gain[S]) Set(s S) float64 {
 // Sample draws n parameter vectors with weights that sum to 1, so that weighted sums over them are posterior expectations. The draws come from
 // the normal approximations with tails widened to Student's t with 6 degrees of freedom, and the weights correct them to the posterior.
 func (c *Comparison[S]) Sample(r *rand.Rand, n int) (thetas [][]float64, noise, weights []float64) {
-	c.update()
+	fits, _ := c.full()
 	const freedom = 6
 	k := len(c.model.Priors)
 	grad := make([]float64, k)
@@ -330,10 +397,10 @@ func (c *Comparison[S]) Sample(r *rand.Rand, n int) (thetas [][]float64, noise, 
 	for i := range n {
 		u := (float64(i) + r.Float64()) / float64(n)
 		at := 0
-		for sum := c.fits[0].weight; sum < u && at < len(c.fits)-1; sum += c.fits[at].weight {
+		for sum := fits[0].weight; sum < u && at < len(fits)-1; sum += fits[at].weight {
 			at++
 		}
-		f := &c.fits[at]
+		f := &fits[at]
 		chi := 0.0
 		for range freedom {
 			z := r.NormFloat64()

@@ -177,6 +177,9 @@ func kindOf(name string) (observer.Kind, error) {
 	if err != nil {
 		return observer.Kind{}, fmt.Errorf("rehearse: %s: %w", name, err)
 	}
+	if k.Name == "" {
+		k.Name = filepath.Base(name)
+	}
 	return k, nil
 }
 

@@ -46,20 +46,24 @@ func (t Tone) Light(v float64) float64 {
 // ToneLight returns the light of the Tone that theta describes at signal v in 0 to 1 and, where grad is not nil, sets its first ToneParams
 // values to the derivatives by the parameters.
 func ToneLight(theta []float64, v float64, grad []float64) float64 {
+	if v <= 0 || v >= 1 { // black and white, whatever the curve
+		if grad != nil {
+			clear(grad[:ToneParams])
+		}
+		return max(0, min(v, 1))
+	}
 	gamma := min(max(theta[0], leastGamma), mostGamma)
 	offset := min(max(theta[1], -0.5), 0.5)
 	sine := math.Sin(2 * math.Pi * v)
 	u := v - float64(theta[2]*sine)
-	k, part := 0, 0.0 // the knots left and right of v are k-1 and k, counted from 0
-	if place := v * (Knots + 1); place > 0 && place < Knots+1 {
-		k = int(place)
-		part = place - float64(k)
-		if k > 0 {
-			u += float64((1 - part) * theta[2+k])
-		}
-		if k < Knots {
-			u += float64(part * theta[3+k])
-		}
+	place := v * (Knots + 1)
+	k := int(place) // the knots left and right of v are k-1 and k, counted from 0
+	part := place - float64(k)
+	if k > 0 {
+		u += float64((1 - part) * theta[2+k])
+	}
+	if k < Knots {
+		u += float64(part * theta[3+k])
 	}
 	w := max(float64(u*(1-offset))+offset, 0)
 	light, slope, logw := 0.0, 0.0, 0.0 // of w^gamma, by w
@@ -83,13 +87,11 @@ func ToneLight(theta []float64, v float64, grad []float64) float64 {
 		grad[1] = by(float64(slope*(1-u)), blackSlope)
 		d := scale * slope * (1 - offset) // by u
 		grad[2] = -d * sine
-		if part > 0 || k > 0 {
-			if k > 0 {
-				grad[2+k] = float64(d * (1 - part))
-			}
-			if k < Knots {
-				grad[3+k] = float64(d * part)
-			}
+		if k > 0 {
+			grad[2+k] = float64(d * (1 - part))
+		}
+		if k < Knots {
+			grad[3+k] = float64(d * part)
 		}
 	}
 	return g

@@ -1,13 +1,18 @@
 //go:build js
 
-// Command page paints the timed screens in a browser, on the order of page.js.
+// Command page paints the timed screens in a browser, and sits through timed sittings, on the order of page.js.
 package main
 
 import (
 	"image"
+	"math"
+	"math/rand/v2"
+	"time"
 	"unsafe"
 
 	"example.org/plumb/.ci/paint/screens"
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/screen"
 )
 
 var (
@@ -27,5 +32,76 @@ func paint(i int32) { all[i].Paint(frame, frame.Rect) }
 
 //go:wasmexport rowcopy
 func rowcopy() { screens.RowCopy(frame) }
+
+var (
+	sitting *check.Sitting
+	answers *rand.Rand
+	key     string
+)
+
+// sit begins a long sitting.
+//
+//go:wasmexport sit
+func sit(seed int32) {
+	s, err := check.Begin(check.Plan{Battery: check.Battery, Length: check.Long, Seed: uint64(seed), Aim: screen.Aims[0].ID})
+	if err != nil {
+		panic(err)
+	}
+	sitting, answers = s, rand.New(rand.NewPCG(uint64(seed), 1))
+	key = answer()
+}
+
+// step answers a judgement and finds the next one, which is what an adaptive update is; it returns the place of the check in check.Aspects, or -1 when
+// the sitting is over. What comes next is not part of what is timed: the answer to it is worked out by think.
+//
+//go:wasmexport step
+func step() int32 {
+	p, ok := sitting.Present(image.Rectangle{})
+	if !ok {
+		return -1
+	}
+	sitting.Press(key, time.Time{}, time.Second)
+	sitting.Present(image.Rectangle{})
+	for i, a := range check.Aspects {
+		if a == p.Check {
+			return int32(i)
+		}
+	}
+	return -1
+}
+
+//go:wasmexport think
+func think() { key = answer() }
+
+// answer is that of a viewer with noise at a screen with gamma 2.2; a setting is taken as it comes.
+func answer() string {
+	p, ok := sitting.Present(image.Rectangle{})
+	if !ok || p.Kind == check.Setting {
+		return "Enter"
+	}
+	dst := image.NewRGBA(image.Rect(0, 0, 320, 320))
+	sitting.Frame(dst)
+	p, _ = sitting.Present(dst.Rect)
+	light := func(c check.Choice) float64 {
+		sum := 0.0
+		for y := c.Rect.Min.Y; y < c.Rect.Max.Y; y++ {
+			for x := c.Rect.Min.X; x < c.Rect.Max.X; x++ {
+				sum += math.Pow(float64(dst.RGBAAt(x, y).G)/255, 2.2)
+			}
+		}
+		return math.Log(sum/float64(c.Rect.Dx()*c.Rect.Dy())+1e-3) + 0.04*answers.NormFloat64()
+	}
+	best, at := math.Inf(-1), 0
+	for i, c := range p.Choices[:len(p.Choices)-1] {
+		l := light(c)
+		if p.Ground > 200 {
+			l = -l
+		}
+		if l > best {
+			best, at = l, i
+		}
+	}
+	return p.Choices[at].Key
+}
 
 func main() { select {} }
