@@ -15,7 +15,7 @@ func ToneBound(t screen.Tone, noise, bias float64, settings, comparisons int) fl
 	theta[0], theta[1], theta[2] = t.Gamma, t.Offset, t.S
 	copy(theta[3:], t.Knots[:])
 	priors := linePriors()
-	priors[biasAt].Scale = bias
+	priors[biasAt] = psychophysics.Prior{Scale: bias}
 	var candidates []match
 	var curve [256]float64
 	for c := range curve {

@@ -48,7 +48,7 @@ var shadows = &nearEnd{
 var highlights = &nearEnd{
 	aspect: Highlights, ground: 255, obvious: 100, task: "Which cell holds a square?",
 	steps:      append(span(1, 40), 48, 56, 64),
-	thresholds: logSpan(0.3, 20, 40), middle: 1.65, spread: 0.3,
+	thresholds: logSpan(0.3, 20, 40), middle: 1.65, spread: 0.26,
 	crushes: 40, whole: 0.6, mismatch: 20,
 	slopes: []float64{2, 2.5, 3.2}, weights: []float64{0.25, 0.5, 0.25}, power: 1,
 }
@@ -90,6 +90,7 @@ type cells struct {
 	first   []float64 // by hypothesis
 	log     []float64 // its logarithm
 	crushed []float64 // by hypothesis: the crush
+	parted  int       // what parts returns; 0 until it is asked for
 }
 
 // fresh returns a procedure that has seen nothing. The tables of a check are made once: all its procedures share them.
@@ -130,13 +131,21 @@ func (c *nearEnd) table() *cells {
 			}
 		}
 	}
-	p.grid = psychophysics.NewGrid(prior, len(c.steps), func(s, i int) float64 {
-		h := all[i]
-		relative := 0.0
-		if c.steps[s] > h.crush {
-			relative = float64(c.steps[s]) / h.threshold
+	// Seeing depends on the threshold and the slope alone, wherever the crush ends: one row of them serves all.
+	row := len(c.thresholds) * len(c.slopes)
+	seen := make([][]float64, len(c.steps))
+	for s, step := range c.steps {
+		seen[s] = make([]float64, row)
+		for i, h := range all[:row] {
+			seen[s][i] = psychophysics.Weibull(float64(step)/h.threshold, h.slope, lapse, 9)
 		}
-		return psychophysics.Weibull(relative, h.slope, lapse, 9)
+	}
+	unseen := psychophysics.Weibull(0, 1, lapse, 9)
+	p.grid = psychophysics.NewGrid(prior, len(c.steps), func(s, i int) float64 {
+		if c.steps[s] <= all[i].crush {
+			return unseen
+		}
+		return seen[s][i%row]
 	})
 	return p
 }
@@ -196,16 +205,19 @@ func (p *cells) record(j Judgement) error {
 	case CantTell:
 		share = 1.0 / 9
 	}
+	p.parted = 0
 	return p.grid.Record(at, share)
 }
 
 // parts returns a code so far from the ground that it surely parts from it (95 %).
 func (p *cells) parts() int {
-	n := int(math.Ceil(p.grid.Estimate(p.first).Quantile(0.95)))
-	if p.c.ground == 0 {
-		return n
+	if p.parted == 0 {
+		p.parted = int(math.Ceil(p.grid.Estimate(p.first).Quantile(0.95)))
+		if p.c.ground != 0 {
+			p.parted = int(p.c.ground) - p.parted
+		}
 	}
-	return int(p.c.ground) - n
+	return p.parted
 }
 
 // Unseen returns what is believed of shadows or highlights before any judgement.

@@ -55,6 +55,9 @@ const lineGround = 119
 // how fast a mismatch is seen in the darkest greys.
 const pedestal = 0.004
 
+// slip is how often a viewer is taken to let a setting go before it matches; ours. Without it one slip bends a whole curve.
+const slip = 0.02
+
 // A match is a line match as the estimator sees it; signals from 0 to 1.
 type match struct {
 	a, b, share, plain float64
@@ -161,7 +164,7 @@ func beginLines(degree float64) *lines {
 	}
 	model := psychophysics.Model[match]{
 		Priors: linePriors(), Difference: difference, Outputs: outputs, OutCount: screen.Steps - 2,
-		Noises: noises, NoisePrior: prior, Lapse: lapse,
+		Noises: noises, NoisePrior: prior, Lapse: lapse, Slip: slip,
 	}
 	p.fit, p.squeezed = psychophysics.NewComparison(model), psychophysics.NewComparison(model)
 	p.within(0, 255)

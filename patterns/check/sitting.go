@@ -49,6 +49,7 @@ type Sitting struct {
 	done       int          // slots answered
 	asked      map[slot]int // judgements that count, by check and kind
 	stopped    bool
+	found      *Results // nil until asked for
 
 	ready   bool // current holds the stimulus of the slot to be answered
 	current Stimulus
@@ -84,7 +85,7 @@ func Resume(p Plan, log []Judgement) (*Sitting, error) {
 
 // replay brings the state in line with the log.
 func (s *Sitting) replay() error {
-	s.procedures, s.asked, s.done, s.ready = map[Aspect]procedure{}, map[slot]int{}, 0, false
+	s.procedures, s.asked, s.done, s.ready, s.found = map[Aspect]procedure{}, map[slot]int{}, 0, false, nil
 	for i, j := range s.log {
 		if j.N != i {
 			return fmt.Errorf("check: judgement %d of the log has number %d; the log is not whole", i, j.N)
@@ -112,6 +113,7 @@ func (s *Sitting) learn(j Judgement) error {
 		if err := s.procedure(j.Check).record(j); err != nil {
 			return fmt.Errorf("check: judgement %d: %w", j.N, err)
 		}
+		s.found = nil
 	}
 	s.done++
 	s.asked[here]++
@@ -345,8 +347,16 @@ type Results struct {
 	Tone                *ToneResult
 }
 
-// Results returns what is known so far.
+// Results returns what is known so far. The caller must not change it.
 func (s *Sitting) Results() Results {
+	if s.found == nil {
+		r := s.results()
+		s.found = &r
+	}
+	return *s.found
+}
+
+func (s *Sitting) results() Results {
 	var r Results
 	asked := func(a Aspect) bool { return s.asked[slot{a, Trial}]+s.asked[slot{a, Setting}] > 0 }
 	if asked(Shadows) {

@@ -38,6 +38,14 @@ func binomial(t *testing.T, what string, count, n int, p float64) {
 	}
 }
 
+// many is how many answers are counted.
+func many(n int) int {
+	if testing.Short() {
+		return n / 5
+	}
+	return n
+}
+
 // frame is small: a viewer sees no better on a larger one.
 var frame = image.Rect(0, 0, 180, 120)
 
@@ -59,7 +67,7 @@ func half(plain uint8, plainLeft bool) patterns.Match {
 // Watson and Pelli 1983 with guess and lapse: p = g + (1-g-λ(1-g)) (1 - exp(-(ΔL/threshold)^2.5)), the threshold k steps of the GSDF, which
 // is DICOM PS3.14. Half of those who see nothing may say so; they would have guessed right 1 time in 9.
 func TestOddAnswersByTheFormula(t *testing.T) {
-	const n = 2000
+	n := many(2000)
 	m := model()
 	for _, name := range []string{"expert", "typical", "casual"} {
 		k := kind(t, name)
@@ -83,8 +91,8 @@ func TestOddAnswersByTheFormula(t *testing.T) {
 			binomial(t, name+" right", right, n, k.Lapse/9+(1-k.Lapse)*seen+guess/9)
 			binomial(t, name+" can't tell", unsure, n, guess)
 			const g = 1.0 / 9
-			whole := float64(right)/n + g*float64(unsure)/n
-			if p := g + (1-g-k.Lapse*(1-g))*seen; math.Abs(whole-p) > 3.3*math.Sqrt(p*(1-p)/n)+1e-3 {
+			whole := float64(right)/float64(n) + g*float64(unsure)/float64(n)
+			if p := g + (1-g-k.Lapse*(1-g))*seen; math.Abs(whole-p) > 3.3*math.Sqrt(p*(1-p)/float64(n))+1e-3 {
 				t.Errorf("%s: %d on %d: %.4f with guesses counted, want %.4f", name, c.patch, c.ground, whole, p)
 			}
 		}
@@ -96,7 +104,7 @@ func normal(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
 // p(left is lighter) = λ/2 + (1-λ) Φ((ln L1 - ln L2 + b)/σ), where b, the preference for a side, is normal with 0.3 σ between sittings. A fresh viewer for
 // every judgement makes that one normal of σ sqrt(1.09).
 func TestLighterAnswersByTheFormula(t *testing.T) {
-	const n = 2000
+	n := many(2000)
 	m := model()
 	left, right := patterns.MatchRects(frame, side)
 	for _, name := range []string{"expert", "typical", "casual", "clicker"} {
@@ -119,18 +127,23 @@ func TestLighterAnswersByTheFormula(t *testing.T) {
 
 // Lines carry the noise of lines, 1.3 times as much for the first match of a sitting and 1/e of that excess after six; and a bias.
 func TestLineMatchesByTheFormula(t *testing.T) {
-	const n = 1000
+	n := many(6000)
 	m := model()
-	left, right := patterns.MatchRects(frame, side)
+	small := image.Rect(0, 0, 32, 16)
+	left, right := patterns.MatchRects(small, 12)
 	light := math.Log((m.Grey(0) + m.Grey(255)) / 2)
-	k := kind(t, "typical")
 	for _, c := range []struct {
 		plain     uint8
 		plainLeft bool
 		seen      int // matches before
-	}{{180, false, 0}, {184, true, 0}, {184, false, 6}, {190, true, 6}, {184, true, 30}} {
-		dst := image.NewRGBA(frame)
-		half(c.plain, c.plainLeft).Paint(dst, dst.Rect)
+		bias      float64
+	}{{180, false, 0, 0.03}, {184, true, 0, 0}, {178, false, 6, 0}, {190, true, 6, 0.03}, {180, true, 30, 0}} {
+		k := kind(t, "typical")
+		k.LineBias = c.bias
+		dst := image.NewRGBA(small)
+		match := half(c.plain, c.plainLeft)
+		match.Side = 12
+		match.Paint(dst, dst.Rect)
 		count := 0
 		for i := range n {
 			v := observer.New(k, m, rand.New(rand.NewPCG(uint64(c.plain), uint64(i))))
@@ -159,7 +172,7 @@ func TestSettingsByTheFormula(t *testing.T) {
 	dst := image.NewRGBA(frame)
 	for i := range n {
 		v := observer.New(k, m, rand.New(rand.NewPCG(77, uint64(i))))
-		plain := 176
+		plain := 176 + i%2*24 // from below and from above
 		for turns := 0; ; turns++ {
 			if turns > 300 {
 				t.Fatal("the viewer does not end")

@@ -38,6 +38,7 @@ type Model[S any] struct {
 	Noises     []float64 // candidate standard deviations of the viewer's noise, ascending
 	NoisePrior []float64 // their prior probabilities, not necessarily normalised
 	Lapse      float64   // probability that the viewer guesses
+	Slip       float64   // probability that a setting is let go before it matches
 }
 
 // A Comparison learns the parameters of a model from signed comparisons ("which is the greater?") and settings ("make them equal").
@@ -96,6 +97,10 @@ func (c *Comparison[S]) Record(s S, share float64) error {
 	return nil
 }
 
+// slipDensity is the density of a setting that was let go before it matched, even over a range of 3 in the unit of the difference (a factor of 20 of
+// light where that is log light), without the normalisation √2π of the density of one that was meant.
+var slipDensity = math.Sqrt(2*math.Pi) / 3
+
 // Set learns that the viewer set s so that both looked equal, in steps of the given size in the unit of the noise.
 func (c *Comparison[S]) Set(s S, step float64) {
 	c.current()
@@ -124,8 +129,15 @@ func (c *Comparison[S]) logPosterior(theta []float64, noise float64, grad, slope
 		var d, w float64 // slope and curvature by m
 		if o.set {
 			v := float64(noise*noise) + o.extra
-			total += -m*m/(2*v) - math.Log(v)/2
-			d, w = -m/v, 1/v
+			log := -m*m/(2*v) - math.Log(v)/2
+			share := 1.0 // the probability that the setting was meant
+			if slip := c.model.Slip; slip > 0 {
+				meant := (1 - slip) * math.Exp(log)
+				p := meant + slip*slipDensity
+				log, share = math.Log(p), meant/p
+			}
+			total += log
+			d, w = -share*m/v, share/v
 		} else {
 			u := m / noise
 			p := lapse/2 + float64((1-lapse)*Normal(u))

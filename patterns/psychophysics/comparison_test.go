@@ -197,6 +197,9 @@ func TestComparisonAgainstAGrid(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			r := rand.New(rand.NewPCG(7, 8))
 			for round := range 6 {
+				if testing.Short() && round == 2 {
+					break
+				}
 				settings := []int{0, 3}[round%2]
 				all := draw(toy.m, r, settings, 14)
 				c := psychophysics.NewComparison(toy.m)
@@ -363,7 +366,7 @@ func TestGainChoosesWell(t *testing.T) {
 			places = append(places, spot{x, y})
 		}
 	}
-	for range 4 {
+	for range 3 {
 		all := draw(m, r, 3, 6)
 		c := psychophysics.NewComparison(m)
 		tell(t, c, all)

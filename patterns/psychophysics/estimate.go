@@ -1,8 +1,9 @@
 package psychophysics
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 )
 
 // An Estimate is a discrete posterior over one quantity: Mass[i] is the probability that it lies near At[i]. At ascends and Mass sums to 1.
@@ -26,7 +27,7 @@ func NewEstimate(value, weight []float64) Estimate {
 	if sum == 0 {
 		return Estimate{}
 	}
-	sort.SliceStable(order, func(a, b int) bool { return value[order[a]] < value[order[b]] })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(value[a], value[b]) })
 	var e Estimate
 	for _, i := range order {
 		if n := len(e.At); n > 0 && e.At[n-1] == value[i] {

@@ -18,15 +18,18 @@ type Grid struct {
 func NewGrid(prior []float64, stimuli int, p func(stimulus, hypothesis int) float64) *Grid {
 	g := &Grid{mass: append([]float64(nil), prior...), p: make([][]float64, stimuli), h: make([][]float64, stimuli)}
 	normalise(g.mass)
+	// Many hypotheses predict the same: entropies are kept in a table by the bits of the probability.
+	const places = 1 << 12
+	var known [places]struct{ p, h float64 } // the entropy of 0 is 0
 	for s := range g.p {
 		g.p[s], g.h[s] = make([]float64, len(prior)), make([]float64, len(prior))
-		last, entropy := math.NaN(), 0.0
 		for i := range prior {
 			v := p(s, i)
-			if v != last {
-				last, entropy = v, binary(v)
+			k := &known[math.Float64bits(v)*0x9e3779b97f4a7c15>>52]
+			if k.p != v {
+				k.p, k.h = v, binary(v)
 			}
-			g.p[s][i], g.h[s][i] = v, entropy
+			g.p[s][i], g.h[s][i] = v, k.h
 		}
 	}
 	return g

@@ -26,7 +26,13 @@ func newShare(count, of int) share {
 	n, p := float64(of), float64(count)/float64(of)
 	mid := (p + z*z/(2*n)) / (1 + z*z/n)
 	half := z / (1 + z*z/n) * math.Sqrt(p*(1-p)/n+z*z/(4*n*n))
-	s.Rate, s.Lo, s.Hi = 100*p, 100*math.Max(mid-half, 0), 100*math.Min(mid+half, 1)
+	s.Rate, s.Lo, s.Hi = 100*p, 100*(mid-half), 100*(mid+half)
+	if count == 0 {
+		s.Lo = 0 // exactly
+	}
+	if count == of {
+		s.Hi = 100
+	}
 	return s
 }
 

@@ -40,7 +40,7 @@ func row(j check.Judgement) []string {
 	if j.Kind == check.Practice || j.Kind == check.Catch {
 		right = strconv.FormatBool(j.Right)
 	}
-	f := []string{n(j.N), string(j.Check), string(j.Kind), response, right, plain(string(j.Status)), plain(j.Reason),
+	f := []string{n(j.N), plain(string(j.Check)), plain(string(j.Kind)), response, right, plain(string(j.Status)), plain(j.Reason),
 		strconv.FormatInt(j.At, 10), strconv.FormatInt(j.Latency, 10), n(j.Presses), code(s.Ground)}
 	switch {
 	case j.Check != check.Tone:

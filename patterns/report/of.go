@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/plumb/patterns/check"
@@ -22,7 +23,7 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 	plan := s.Plan()
 	aim, _ := screen.AimByID(plan.Aim)
 	found := s.Results()
-	r := Record{Version: Version, Program: program, Plan: plan, Conditions: c, Judgements: s.Log()}
+	r := Record{Version: Version, Program: program, Plan: plan, Conditions: c, Judgements: slices.Clone(s.Log())}
 	profile := Profile(found)
 	for _, a := range check.Aspects {
 		f := Finding{Aspect: a, Seen: "No judgement.", Why: "There is no check for this yet."}
@@ -258,8 +259,8 @@ func (u Use) judge(p screen.Profile) Purpose {
 	all, missing := 1.0, []string{}
 	var bad, doubtful []string
 	for _, t := range u.Needs {
-		e, ok := p[t.Quantity]
-		if !ok {
+		e := p[t.Quantity]
+		if len(e.At) == 0 {
 			missing = append(missing, string(t.Aspect))
 			continue
 		}

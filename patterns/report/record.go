@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 
 	"example.org/plumb/patterns/check"
@@ -92,13 +91,13 @@ var (
 	ErrNoRecord  = errors.New("report: this is not a record of a sitting; choose a .json file that Plumb saved")
 )
 
-// Read reads a record. It refuses a newer version, a record that breaks off, fields it does not know (by name), and what is no record.
+// Read reads a record. It refuses a newer version, a record that breaks off, fields it does not know or finds twice (by name), and what is no record.
 func Read(b []byte) (Record, error) {
 	var head struct {
 		Version *int `json:"version"`
 	}
 	if err := json.Unmarshal(b, &head); err != nil {
-		if broken(err) {
+		if broken(err, len(b)) {
 			return Record{}, ErrTruncated
 		}
 		return Record{}, ErrNoRecord
@@ -108,6 +107,9 @@ func Read(b []byte) (Record, error) {
 		return Record{}, ErrNoRecord
 	case *head.Version > Version:
 		return Record{}, ErrNewer
+	}
+	if name, ok := repeated(b); ok {
+		return Record{}, fmt.Errorf("report: this record has the field %q twice; it was changed after Plumb saved it, so use the file as it was saved", name)
 	}
 	var r Record
 	d := json.NewDecoder(bytes.NewReader(b))
@@ -140,8 +142,46 @@ func Read(b []byte) (Record, error) {
 	return r, nil
 }
 
-// broken reports whether JSON ends before it is whole.
-func broken(err error) bool {
+// repeated returns a name that some object of JSON has twice, capitals or not: readers differ in which of the two they take.
+func repeated(b []byte) (name string, ok bool) {
+	d := json.NewDecoder(bytes.NewReader(b))
+	var seen []map[string]bool // by depth; nil for an array
+	named := false             // in an object: a name was read and its value comes next
+	for {
+		token, err := d.Token()
+		if err != nil {
+			return "", false
+		}
+		switch v := token.(type) {
+		case json.Delim:
+			switch v {
+			case '{':
+				seen, named = append(seen, map[string]bool{}), false
+				continue
+			case '[':
+				seen = append(seen, nil)
+				continue
+			}
+			seen = seen[:len(seen)-1]
+		case string:
+			if len(seen) > 0 && seen[len(seen)-1] != nil && !named {
+				key := strings.ToLower(v)
+				if seen[len(seen)-1][key] {
+					return v, true
+				}
+				seen[len(seen)-1][key], named = true, true
+				continue
+			}
+		}
+		named = false // that was a value
+	}
+}
+
+// broken reports whether JSON of the given size ends before it is whole. In the middle of a number the end is read as a blank that does not belong there.
+func broken(err error, size int) bool {
 	var s *json.SyntaxError
-	return errors.Is(err, io.ErrUnexpectedEOF) || errors.As(err, &s) && s.Error() == "unexpected end of JSON input"
+	if !errors.As(err, &s) {
+		return false
+	}
+	return s.Error() == "unexpected end of JSON input" || s.Offset >= int64(size) && strings.HasPrefix(s.Error(), "invalid character ' '")
 }

@@ -16,7 +16,7 @@ func TestDepartureAgainstCIEDE2000(t *testing.T) {
 	for _, a := range screen.Aims {
 		j := a.Judge()
 		for _, tone := range []screen.Tone{
-			{Gamma: 1.8}, {Gamma: 2.25}, {Gamma: 2.6}, {Gamma: 2.2, S: 0.08}, {Gamma: 2.2, Offset: 0.05}, {Gamma: 2.3, Offset: -0.06},
+			{Gamma: 1.8}, {Gamma: 1.98}, {Gamma: 2.02}, {Gamma: 2.25}, {Gamma: 2.34}, {Gamma: 2.37}, {Gamma: 2.39}, {Gamma: 2.57}, {Gamma: 2.6}, {Gamma: 2.2, S: 0.08}, {Gamma: 2.2, Offset: 0.05}, {Gamma: 2.3, Offset: -0.06},
 			{Gamma: 2.2, Knots: [screen.Knots]float64{0, 0.01, -0.02}}, {Gamma: 2.2, Squeezed: true},
 		} {
 			worst := 0.0
