@@ -6,6 +6,8 @@ const bar = document.getElementById("loading");
 
 const kept = "Answers given earlier on this page are kept in this browser; when the program runs again it offers to go on from there.";
 
+const stopped = ["The program stopped", "It ran into something it was not made for.", "Try again: the sitting can go on from the last answer that was kept."];
+
 // trouble replaces the stage by what happened, what was kept and what to do.
 function trouble(title, text, remedy, detail) {
 	document.body.dataset.stage = "trouble";
@@ -25,7 +27,7 @@ function trouble(title, text, remedy, detail) {
 	h.tabIndex = -1;
 	add("p", text, "lead");
 	add("p", kept);
-	add("p", remedy).style.fontWeight = "600";
+	add("p", "").append(Object.assign(document.createElement("b"), { textContent: remedy }));
 	const actions = add("p", "", "actions");
 	const again = document.createElement("button");
 	again.type = "button";
@@ -113,8 +115,12 @@ async function start() {
 	const loaded = await load(stage.dataset.program, Number(stage.dataset.size), go.importObject);
 	globalThis.goMem = loaded.instance.exports.mem;
 	document.getElementById("field").hidden = false;
+	// What the browser throws into the program ends it without a word. Errors of others' scripts do not.
+	window.addEventListener("error", (e) => {
+		if (/wasm/.test(e.error?.stack)) trouble(...stopped, [e.message, ...lines.slice(-40)].join("\n"));
+	});
 	await go.run(loaded.instance);
-	throw { title: "The program stopped", text: "It ran into something it was not made for.", remedy: "Try again: the sitting can go on from the last answer that was kept." };
+	throw new Error("it ended");
 }
 
 start().catch((e) => {
@@ -122,5 +128,5 @@ start().catch((e) => {
 	const cause = ours ? e.cause : e;
 	const detail = [cause ? String(cause) : "", ...lines.slice(-40)].filter(Boolean).join("\n");
 	if (ours) trouble(e.title, e.text, e.remedy, detail);
-	else trouble("The program stopped", "It ran into something it was not made for.", "Try again: the sitting can go on from the last answer that was kept.", detail);
+	else trouble(...stopped, detail);
 });

@@ -19,16 +19,6 @@ type Question struct {
 	Options             []Option
 }
 
-// tall tells whether the answers stand under each other, because they say more than a word.
-func (q Question) tall() bool {
-	for _, o := range q.Options {
-		if o.Text != "" {
-			return true
-		}
-	}
-	return false
-}
-
 // An Item is one of a list, such as a sitting that is kept, with what can be done with it.
 type Item struct {
 	Title   string
@@ -38,9 +28,9 @@ type Item struct {
 
 // A Card is the outline of an ISO/IEC 7810 ID-1 card. Width and Height are in CSS pixels, in the direction they are drawn.
 type Card struct {
-	Width, Height, Corner int
-	At, Min, Max          int    // the slider, long side in CSS pixels
-	Found                 string // the pixel density that follows, in words; empty while the card was not adjusted
+	Width, Height int
+	At, Min, Max  int    // the slider, long side in CSS pixels
+	Found         string // the pixel density that follows, in words; empty while the card was not adjusted
 }
 
 // Preparing is what a person sets and says before a sitting.
@@ -53,8 +43,9 @@ type Preparing struct {
 
 // A Way leads into a sitting.
 type Way struct {
-	Asked   string // what will be asked and how long it takes
-	Problem string // why the sitting cannot start now; empty when it can
+	Skipped []string // what is left out, and why
+	Asked   string   // what will be asked and how long it takes
+	Problem string   // why the sitting cannot start now; empty when it can
 	Buttons []Button
 }
 

@@ -1,0 +1,61 @@
+package app
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/report"
+	"example.org/plumb/patterns/screen"
+	"example.org/plumb/web/pages"
+)
+
+// Pages know nothing of checks, so what they say of them is written by hand. These tests hold the words to the code.
+
+func TestPagesSayHowLongALengthTakes(t *testing.T) {
+	if len(pages.Lengths) != 3 {
+		t.Fatalf("%d lengths on the start page", len(pages.Lengths))
+	}
+	for _, l := range pages.Lengths {
+		_, d := check.About(check.Length(l.ID), nil)
+		if want := fmt.Sprintf("about %.0f minutes", math.Round(d.Minutes())); l.Minutes != want {
+			t.Errorf("%s: the start page says %q, the battery takes %s: %q", l.ID, l.Minutes, d, want)
+		}
+	}
+}
+
+func TestPagesSayTheTolerances(t *testing.T) {
+	said := map[string]pages.Allowance{}
+	for _, a := range pages.Allowances {
+		said[a.Aspect] = a
+	}
+	for i, u := range report.Uses[:2] {
+		for _, n := range u.Needs {
+			a, ok := said[capital(string(n.Aspect))]
+			if !ok {
+				t.Errorf("%s is not on the method page", n.Aspect)
+				continue
+			}
+			words := []string{a.Layout, a.Light}[i]
+			var want []string
+			switch n.Quantity {
+			case screen.FirstVisible:
+				want = []string{fmt.Sprintf("at most %.0f", n.Hi)}
+			case screen.FirstBelow:
+				want = []string{fmt.Sprintf("no lower than code %.0f", 255-n.Hi)}
+			case screen.ToneMargin:
+				want = []string{fmt.Sprintf("within %.2g of the aim", n.Hi*screen.GammaTolerance), fmt.Sprintf("further than %.0f delta E 2000", n.Hi*screen.DepartureTolerance)}
+			}
+			if len(want) == 0 {
+				t.Errorf("no words known for %s", n.Quantity)
+			}
+			for _, w := range want {
+				if !strings.Contains(words, w) {
+					t.Errorf("%s for %s: the method page says %q, without %q", n.Aspect, u.Name, words, w)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,187 @@
+package app
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/screen"
+)
+
+// A form is what the viewer said on the preparation page. Its zero value says nothing.
+type form struct {
+	screen, viewer string
+	settings       map[string]string // of the names in settings: yes, no, unknown
+	room, vision   string
+	length         check.Length
+	aim            string
+	distance       string  // as typed, cm
+	card           int     // long side of the outline, CSS pixels
+	pitch          float64 // device pixels per mm, once the card was adjusted
+	melt, even     string  // yes, no; empty when not asked
+	noStripes      bool
+}
+
+// settings are what to set before a sitting. Yes means that it is as asked.
+var settings = []struct{ name, label, advice string }{
+	{"warmth", "Switched on for 20 minutes", "A screen drifts while it warms up."},
+	{"zoom", "Browser zoom at 100 %", "Press Ctrl or Command with 0."},
+	{"night", "Night tint off", "Warm evening colours, blue-light filters, adaptive white."},
+	{"hdr", "High dynamic range off", "In the settings of the system and of the screen."},
+	{"auto", "Automatic brightness off", "Also power saving and contrast that follows the picture."},
+}
+
+// card is the long and the short side of an ID-1 card in mm, ISO/IEC 7810.
+const (
+	cardLong  = 85.60
+	cardShort = 53.98
+)
+
+const (
+	cardMin = 160 // CSS pixels: 48 to the inch
+	cardMax = 900 // CSS pixels: 267 to the inch
+)
+
+// set takes a field's new value; false when the form has no such field or no such value.
+func (f *form) set(name, value string) bool {
+	one := func(of ...string) bool {
+		for _, o := range of {
+			if value == o {
+				return true
+			}
+		}
+		return false
+	}
+	switch name {
+	case "screen":
+		f.screen = line(value)
+	case "viewer":
+		f.viewer = line(value)
+	case "room":
+		if !one("dark", "dim", "normal", "bright") {
+			return false
+		}
+		f.room = value
+	case "vision":
+		if !one("usual", "differs", "") {
+			return false
+		}
+		f.vision = value
+	case "length":
+		if !one(string(check.Short), string(check.Standard), string(check.Long)) {
+			return false
+		}
+		f.length = check.Length(value)
+	case "aim":
+		if _, ok := screen.AimByID(value); !ok {
+			return false
+		}
+		f.aim = value
+	case "distance":
+		f.distance = value
+	case "card":
+		n, err := strconv.Atoi(value)
+		if err != nil {
+			return false
+		}
+		f.card = min(max(n, cardMin), cardMax)
+	case "nostripes":
+		f.noStripes = value != ""
+	default:
+		for _, s := range settings {
+			if s.name == name && one("yes", "no", "unknown") {
+				f.settings[name] = value
+				return true
+			}
+		}
+		return false
+	}
+	return true
+}
+
+// line is text on one line, of at most 80 characters.
+func line(s string) string {
+	s = strings.Join(strings.Fields(s), " ")
+	if r := []rune(s); len(r) > 80 {
+		s = string(r[:80])
+	}
+	return s
+}
+
+// centimetres is the distance as a number: above 5 and below 1000, or 0 when not told. A comma is taken for a point.
+func (f *form) centimetres() float64 {
+	d, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(f.distance), ",", "."), 64)
+	if err != nil || !(d > 5 && d < 1000) {
+		return 0
+	}
+	return d
+}
+
+// fuse is where lines one pixel thick melt: about 45 cycles to a degree of visual angle, two pixels to a cycle.
+const fuse = 2 * 45
+
+// mmPerDegree is what one degree spans at a distance of 1 mm.
+var mmPerDegree = 2 * math.Tan(math.Pi/360)
+
+// degree is the device pixels to a degree of visual angle, 0 when not known.
+func (f *form) degree() float64 {
+	return f.pitch * 10 * f.centimetres() * mmPerDegree
+}
+
+// leanTo is the distance in cm from which lines one pixel thick melt, 0 when the size of a pixel is not known.
+func (f *form) leanTo() float64 {
+	if f.pitch == 0 {
+		return 0
+	}
+	return fuse / (f.pitch * mmPerDegree) / 10
+}
+
+// lean is the advice on how far to lean back.
+func (f *form) lean() string {
+	to, from := f.leanTo(), f.centimetres()
+	switch {
+	case to == 0:
+		return "Lean back until the lines melt: from about an arm and a half for most screens, less for a phone."
+	case from >= to:
+		return "At " + cm(from) + " the finest lines should already melt into grey."
+	case from > 0:
+		return "Lean back from " + cm(from) + " to about " + cm(to) + ", until the lines melt."
+	}
+	return "Lean back to about " + cm(to) + ", until the lines melt."
+}
+
+// cm is a distance in words, to 5 cm beyond 30.
+func cm(d float64) string {
+	if d > 30 {
+		d = 5 * math.Round(d/5)
+	}
+	return strconv.Itoa(int(math.Round(d))) + " cm"
+}
+
+// skip is the aspects that the sitting leaves out, each with the reason.
+func (a *App) skip() map[check.Aspect]string {
+	switch f := &a.form; {
+	case f.noStripes:
+		return map[check.Aspect]string{check.Tone: "the viewer left the line matches out"}
+	case f.even == "no":
+		return map[check.Aspect]string{check.Tone: "fine lines look uneven here, so that a pixel of the pattern does not seem to be a pixel of the screen"}
+	case f.melt == "no":
+		return map[check.Aspect]string{check.Tone: "the viewer could not get far enough away for fine lines to melt into grey"}
+	case a.surface.Inexact() != "":
+		return map[check.Aspect]string{check.Tone: "fine lines cannot be shown pixel by pixel: " + a.surface.Inexact()}
+	}
+	return nil
+}
+
+// plan is the sitting that the form asks for.
+func (a *App) plan() check.Plan {
+	return check.Plan{
+		Battery: check.Battery,
+		Length:  a.form.length,
+		Seed:    a.next53(),
+		Aim:     a.form.aim,
+		Degree:  a.form.degree(),
+		Skip:    a.skip(),
+	}
+}

@@ -1,0 +1,315 @@
+package app
+
+import (
+	"fmt"
+	"image"
+	"math"
+	"strconv"
+	"time"
+
+	"example.org/plumb/patterns"
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/screen"
+	"example.org/plumb/web/pages"
+)
+
+// prepare shows the preparation page.
+func (a *App) prepare() {
+	a.sitting, a.shown, a.lines = nil, nil, false
+	a.host.Canvas.Mark("")
+	a.enter(Prepare, false)
+	a.fill("stage", pages.PreparePage(a.preparing()))
+	a.fill("bar", none)
+	a.fillSlide()
+	a.fillKept()
+	a.refresh()
+	a.tell("message", a.message)
+	a.message = ""
+}
+
+// refresh shows what may have changed on the preparation page, and leaves what is being typed alone.
+func (a *App) refresh() {
+	a.fill("facts", pages.Facts(a.facts()))
+	a.fill("card", pages.CardOutline(a.card()))
+	a.words("lean", a.form.lean())
+	a.fill("start", pages.Enter(a.way()))
+	a.tell("storage", a.shelf.trouble())
+}
+
+func (a *App) fillSlide() { a.fill("slide", pages.Slide(a.card())) }
+
+func (a *App) fillKept() {
+	a.fill("keptlist", pages.KeptList(a.shelf.kept(a.host.Clock.Wall())))
+}
+
+// changed follows a change of the form.
+func (a *App) changed(name string) {
+	switch name {
+	case "card":
+		a.measured()
+	case "nostripes":
+		a.form.melt, a.form.even = "", ""
+	case "screen", "viewer":
+		return
+	}
+	a.refresh()
+}
+
+// cardAt is the long side of the outline in CSS pixels.
+func (a *App) cardAt() int {
+	if a.form.card != 0 {
+		return a.form.card
+	}
+	// CSS takes 96 pixels to the inch, which is what a browser knows.
+	return int(math.Round(cardLong / 25.4 * 96))
+}
+
+// measured takes the outline as being as large as the card.
+func (a *App) measured() {
+	a.form.card = a.cardAt()
+	a.form.pitch = float64(a.form.card) * a.surface.Ratio / cardLong
+}
+
+func (a *App) preparing() pages.Preparing {
+	f := &a.form
+	v := pages.Preparing{Screen: f.screen, Viewer: f.viewer, Distance: f.distance, NoStripes: f.noStripes}
+	for _, q := range settings {
+		v.Set = append(v.Set, pages.Question{Name: q.name, Label: q.label, Advice: q.advice, Options: options(f.settings[q.name],
+			"yes", "Yes", "no", "No", "unknown", "Don't know")})
+	}
+	v.Set = append(v.Set, pages.Question{Name: "room", Label: "Light in the room", Advice: "No lamp or window mirrored in the screen.", Options: options(f.room,
+		"dark", "Dark", "dim", "Dim", "normal", "As in an office", "bright", "Bright")})
+	length := pages.Question{Name: "length", Label: "Length"}
+	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
+		n, d := check.About(l, a.skip())
+		length.Options = append(length.Options, pages.Option{
+			Value: string(l), Label: capital(string(l)), Text: fmt.Sprintf("about %d questions, %s", n, minutes(d)), Chosen: f.length == l})
+	}
+	aim := pages.Question{Name: "aim", Label: "What the screen should be"}
+	for _, m := range screen.Aims {
+		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
+	}
+	v.Choose = []pages.Question{length, aim, {Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. What is asked here holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
+		"", "Not told", "usual", "Usual, as far as I know", "differs", "I see some colours differently")}}
+	return v
+}
+
+// way is the way into the sitting as it is now.
+func (a *App) way() pages.Way {
+	n, d := check.About(a.form.length, a.skip())
+	w := pages.Way{
+		Skipped: a.skipped(),
+		Asked:   fmt.Sprintf("About %d questions, %s.", n, minutes(d)),
+		Problem: a.tight(),
+		Buttons: []pages.Button{{Action: "continue", Label: "Start the sitting", Main: true}},
+	}
+	w.Buttons = append(w.Buttons, a.screenButtons()...)
+	return w
+}
+
+// skipped is what the sitting leaves out, and why.
+func (a *App) skipped() []string {
+	var list []string
+	skip := a.skip()
+	for _, x := range check.Aspects {
+		if why := skip[x]; why != "" {
+			list = append(list, capital(string(x))+" is left out: "+why+".")
+		}
+	}
+	return list
+}
+
+// screenButtons lead into full screen or out of it, where the browser has one.
+func (a *App) screenButtons() []pages.Button {
+	switch s := &a.surface; {
+	case !s.CanFullScreen:
+		return nil
+	case s.FullScreen:
+		return []pages.Button{{Action: "windowed", Label: "Leave full screen"}}
+	}
+	return []pages.Button{{Action: "fullscreen", Label: "Full screen"}}
+}
+
+// card is the outline as it is drawn now: upright where it would be wider than the page.
+func (a *App) card() pages.Card {
+	long := a.cardAt()
+	short := int(math.Round(float64(long) * cardShort / cardLong))
+	c := pages.Card{Width: long, Height: short, At: long, Min: cardMin, Max: cardMax}
+	if w := a.surface.WindowWidth; w > 0 && float64(long) > w-40 {
+		c.Width, c.Height = short, long
+	}
+	if p := a.form.pitch; p != 0 {
+		c.Found = fmt.Sprintf("%.2f pixels to the millimetre, %.0f to the inch.", p, float64(p*25.4))
+	}
+	return c
+}
+
+// options takes values and labels in turn.
+func options(chosen string, list ...string) []pages.Option {
+	var o []pages.Option
+	for i := 0; i < len(list); i += 2 {
+		o = append(o, pages.Option{Value: list[i], Label: list[i+1], Chosen: list[i] == chosen})
+	}
+	return o
+}
+
+// facts is what the browser tells by itself, each with its concern in words.
+func (a *App) facts() []pages.Fact {
+	s, b := &a.surface, &a.browser
+	inexact := s.Inexact()
+	return facts{
+		{inexact != "", "Pixels", "not one to one", capital(inexact) + "."},
+		{inexact == "", "Pixels", size(s.Width, s.Height) + ", one to one", ""},
+		{true, "Scale", number(s.Ratio) + " device pixels to a CSS pixel", when(s.Ratio != math.Trunc(s.Ratio), "A scale that is no whole number may mean that the browser is zoomed. That is no harm in itself.")},
+		{s.Gamut != "", "Colours", gamuts[s.Gamut], ""},
+		{s.DynamicRange != "", "Dynamic range", s.DynamicRange, when(s.DynamicRange == "high", "A screen in this mode bends tones by its own rules. Switch it off for the check if you can.")},
+		{s.ColorDepth > 0, "Colour depth", strconv.Itoa(s.ColorDepth) + " bits, as the browser claims", ""},
+		{s.ForcedColors, "Forced colours", "on", "Your system replaces the colours of pages. The patterns are left alone, the text around them is not."},
+		{s.Contrast == "more", "Contrast", "more is asked for", "A system that raises contrast changes what is judged."},
+		{s.Filter != "", "Filter", s.Filter, "Something changes the colours of this page. What is judged includes it."},
+		{b.NoReadback, "Canvas", "cannot be read back", "What was painted cannot be compared with what was meant. The patterns are shown all the same."},
+		{b.CanvasNoise, "Canvas", "reads back with noise", "This browser disturbs what pages read from a picture. What you see is not touched, as far as is known."},
+		{!b.NoReadback && !b.CanvasNoise, "Canvas", "reads back as painted", ""},
+		{b.Timer > 5, "Clock", "steps of " + number(b.Timer) + " ms", "Times of answers are coarse."},
+		{b.Name != "", "Browser", b.Name, ""},
+	}.known()
+}
+
+// facts are facts that hold or do not.
+type facts []struct {
+	holds                bool
+	name, value, concern string
+}
+
+// known are those that hold.
+func (f facts) known() []pages.Fact {
+	var list []pages.Fact
+	for _, x := range f {
+		if x.holds {
+			list = append(list, pages.Fact{Name: x.name, Value: x.value, Concern: x.concern})
+		}
+	}
+	return list
+}
+
+// gamuts are the colours that a browser claims, in words.
+var gamuts = map[string]string{"srgb": "about those of sRGB", "p3": "wider than sRGB (P3)", "rec2020": "wider than sRGB (Rec. 2020)"}
+
+func when(holds bool, text string) string {
+	if holds {
+		return text
+	}
+	return ""
+}
+
+// number is x with at most 4 digits.
+func number(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
+
+func size(width, height int) string { return strconv.Itoa(width) + " x " + strconv.Itoa(height) }
+
+func (a *App) prepareAction(name string) bool {
+	if a.lines {
+		return a.linesAction(name)
+	}
+	switch name {
+	case "continue":
+		a.start()
+	case "card-smaller", "card-larger":
+		step := 1
+		if name == "card-smaller" {
+			step = -1
+		}
+		a.form.card = min(max(a.cardAt()+step, cardMin), cardMax)
+		a.measured()
+		a.fillSlide()
+		a.refresh()
+	case "fullscreen":
+		a.host.Desk.FullScreen(true)
+	case "windowed":
+		a.host.Desk.FullScreen(false)
+	default:
+		return false
+	}
+	return true
+}
+
+// start leads from the preparation into the sitting, by way of the fine lines if they will be needed and were not looked at.
+func (a *App) start() {
+	if t := a.tight(); t != "" {
+		a.trouble(Prepare, pages.Notice{
+			Title:   "The window is too small",
+			Lead:    t,
+			Text:    []string{"What you filled in is kept. This page goes on by itself when there is room."},
+			Buttons: []pages.Button{{Action: "back", Label: "Back"}},
+		})
+		return
+	}
+	if _, out := a.skip()[check.Tone]; !out && a.form.even == "" {
+		a.lines = true
+		a.enter(Prepare, true)
+		a.showLines()
+		a.fillOver(pages.Over{
+			Title: "Lean back until the lines melt",
+			Text: []string{
+				"The two small squares are lines one pixel thin, lying in one and standing in the other. " + a.form.lean(),
+				"Have they melted into two plain greys that look alike, and even all over?",
+			},
+			Buttons: []pages.Button{
+				{Action: "continue", Label: "Yes, melted and even", Main: true},
+				{Action: "unmelted", Label: "I still see lines"},
+				{Action: "uneven", Label: "They look uneven"},
+				{Action: "nostripes", Label: "Skip the line matches"},
+				{Action: "back", Label: "Back"},
+			},
+		})
+		return
+	}
+	a.sit(a.plan())
+}
+
+// showLines paints two squares of lines one device pixel thick, lying and standing, on the field.
+func (a *App) showLines() {
+	if a.frame == nil {
+		return
+	}
+	patterns.Grey(a.field.code).Paint(a.frame, a.frame.Rect)
+	// They have the upper third, above the words. Both are lines, where a match has one square of them: half its area each.
+	area := a.frame.Rect
+	area.Max.Y = area.Dy() / 3
+	side := min(patterns.MatchSide(a.frame.Rect, a.form.degree())*7/10, area.Dy()-24) / 24 * 24
+	left, right := patterns.MatchRects(area, side)
+	for i, r := range []image.Rectangle{left, right} {
+		r = r.Add(image.Pt((2*i-1)*side/4, 0))
+		patterns.Mix{A: 0, B: 255, Lit: 1, Of: 2, Columns: i == 1}.Paint(a.frame.SubImage(r).(*image.RGBA), r)
+	}
+	a.host.Canvas.Show(a.frame)
+}
+
+func (a *App) linesAction(name string) bool {
+	switch name {
+	case "continue":
+		a.form.melt, a.form.even = "yes", "yes"
+	case "unmelted":
+		a.form.melt, a.form.even = "no", ""
+	case "uneven":
+		a.form.melt, a.form.even = "", "no"
+	case "nostripes":
+		a.form.noStripes = true
+	case "back":
+		a.prepare()
+		return true
+	default:
+		return false
+	}
+	a.lines = false
+	a.sit(a.plan())
+	return true
+}
+
+func minutes(d time.Duration) string {
+	m := int(math.Round(d.Minutes()))
+	if m <= 1 {
+		return "about a minute"
+	}
+	return fmt.Sprintf("about %d minutes", m)
+}

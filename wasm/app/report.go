@@ -1,0 +1,107 @@
+package app
+
+import (
+	"strings"
+	"time"
+
+	"example.org/plumb/patterns/report"
+	"example.org/plumb/web/pages"
+)
+
+// shown is a report on the page.
+type shown struct {
+	record report.Record
+	bytes  []byte // as its maker wrote them
+	own    bool   // of this visit
+}
+
+// show puts a report on the page.
+func (a *App) show(r *shown) {
+	a.shown = r
+	a.enter(Report, false)
+	v := view(r.record, a.host.Clock.Wall().Location())
+	v.Record = string(r.bytes)
+	switch {
+	case !r.own:
+		v.Kept = "Opened from what was saved before."
+	case a.shelf.err != nil:
+		v.Kept = "It is not kept in this browser, as storing fails: save the record."
+	case a.shelf.lasting:
+		v.Kept = "Kept in this browser, which promised not to clear it away."
+	default:
+		v.Kept = "Kept in this browser until its data are cleared. Save the record to keep it for longer."
+	}
+	a.fill("stage", pages.ReportPage(v))
+	a.fill("bar", none)
+	a.tell("message", a.shelf.trouble())
+}
+
+// open shows a record from bytes, or says why it cannot; then nothing else changes.
+func (a *App) open(b []byte) {
+	r, err := report.Read(b)
+	if err != nil {
+		a.say("It cannot be opened: " + strings.TrimPrefix(err.Error(), "report: ") + ".")
+		return
+	}
+	a.show(&shown{record: r, bytes: b})
+}
+
+// Opened takes a file that the person chose or dropped.
+func (a *App) Opened(name string, b []byte, err error) {
+	switch a.stage {
+	case Resume, Prepare, Report:
+	default:
+		a.host.Page.Say("A file can be opened before or after a sitting.")
+		return
+	}
+	if a.lines {
+		return
+	}
+	if err != nil {
+		a.say("The file " + line(name) + " cannot be read: " + err.Error() + ".")
+		return
+	}
+	a.open(b)
+}
+
+// say shows one line on a page that has a place for it.
+func (a *App) say(text string) {
+	a.tell("message", text)
+	a.host.Page.Say(text)
+}
+
+func (a *App) reportAction(name string) {
+	r := a.shown
+	c := r.record.Conditions
+	switch name {
+	case "save-json":
+		a.host.Desk.Save(fileName(c.Screen, c.Ended, "record", "json"), "application/json", r.bytes)
+	case "save-csv":
+		a.host.Desk.Save(fileName(c.Screen, c.Ended, "answers", "csv"), "text/csv;charset=utf-8", r.record.CSV())
+	case "print":
+		a.host.Desk.Print()
+	case "again":
+		a.prepare()
+	}
+}
+
+// fileName names a file after the screen and the day, in letters that every system takes.
+func fileName(screen string, ms int64, what, ext string) string {
+	var b strings.Builder
+	b.WriteString("plumb")
+	for _, w := range append(strings.Fields(screen), time.UnixMilli(ms).UTC().Format("2006-01-02-1504"), what) {
+		w = strings.Map(func(r rune) rune {
+			switch {
+			case r >= 'a' && r <= 'z', r >= '0' && r <= '9', r == '-':
+				return r
+			case r >= 'A' && r <= 'Z':
+				return r + 'a' - 'A'
+			}
+			return -1
+		}, w)
+		if w != "" {
+			b.WriteString("-" + w)
+		}
+	}
+	return b.String() + "." + ext
+}

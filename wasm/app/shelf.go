@@ -1,0 +1,355 @@
+package app
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/report"
+	"example.org/plumb/web/pages"
+)
+
+// What may be wrong with a shelf. A Shelf wraps one of these where it knows; any other error is shown as it is.
+var (
+	ErrFull    = errors.New("the browser's storage is full")
+	ErrDenied  = errors.New("the browser does not let this page store anything, as in a private window")
+	ErrBlocked = errors.New("another tab holds the storage; close other tabs of this site")
+	ErrCorrupt = errors.New("the browser's storage is damaged")
+	ErrNewer   = errors.New("the storage was laid out by a newer version of this program; load the page again")
+)
+
+// Drawers of the shelf.
+const (
+	Sittings   = "sittings"   // by id: a heading
+	Judgements = "judgements" // by id, "/" and the place in the log: a check.Judgement
+	Records    = "records"    // by id: the bytes of a report.Record, as they were made
+)
+
+// headings is the revision of the rows below.
+const headings = 1
+
+// What became of a sitting.
+const (
+	open     = "open"
+	aside    = "aside" // unfinished, and not to be asked about
+	finished = "finished"
+)
+
+// A heading is what is kept about a sitting beside its judgements.
+type heading struct {
+	Version    int               `json:"version"`
+	ID         string            `json:"id"`
+	Program    string            `json:"program"`
+	State      string            `json:"state"`
+	Plan       check.Plan        `json:"plan"`
+	Conditions report.Conditions `json:"conditions"`
+	Touched    int64             `json:"touched"` // ms since 1970 UTC
+	Done       int               `json:"done"`
+	Total      int               `json:"total"`
+}
+
+// A stored sitting is what the shelf held when it was read, kept up to date since.
+type stored struct {
+	heading
+	log    []check.Judgement
+	record []byte
+	broken string // why it cannot be used, in words; empty when it can
+	raw    []Row  // all its rows, when it is broken
+}
+
+// shelf is the program's side of the shelf: what is on it, and what waits to be written.
+type shelf struct {
+	reading  bool
+	sittings []*stored // latest first
+	sure     string    // id of the sitting whose deletion waits for a second press
+	queue    []Row     // not yet written, in order
+	flying   int       // how many of the queue are being written
+	err      error     // of the last write or read
+	asked    bool      // whether the browser was asked to keep the rows
+	lasting  bool      // and agreed
+}
+
+// Shelved takes what is on the shelf.
+func (a *App) Shelved(rows []Row, err error) {
+	a.shelf.reading = false
+	if err != nil {
+		a.shelf.err = err
+	}
+	a.shelf.sittings = sorted(rows)
+	if slices.ContainsFunc(a.shelf.sittings, func(s *stored) bool { return s.State == open }) {
+		a.resume()
+	} else {
+		a.prepare()
+	}
+}
+
+// sorted makes sittings of rows.
+func sorted(rows []Row) []*stored {
+	byID := map[string]*stored{}
+	var list []*stored
+	of := func(id string) *stored {
+		s := byID[id]
+		if s == nil {
+			s = &stored{heading: heading{ID: id, State: open}}
+			byID[id] = s
+			list = append(list, s)
+		}
+		return s
+	}
+	for _, r := range rows {
+		id, n, _ := strings.Cut(r.Key, "/")
+		s := of(id)
+		s.raw = append(s.raw, r)
+		switch r.Drawer {
+		case Sittings:
+			var h heading
+			switch err := json.Unmarshal(r.Value, &h); {
+			case err != nil || h.ID != id:
+				s.broken = "What was kept of this sitting is damaged, so it cannot be continued."
+			case h.Version > headings:
+				s.heading = h
+				s.broken = "This sitting was made by a newer version of this program. Load the page again to get that version."
+			default:
+				s.heading = h
+			}
+		case Judgements:
+			var j check.Judgement
+			if err := json.Unmarshal(r.Value, &j); err != nil || n != place(j.N) || j.N != len(s.log) {
+				s.broken = "Some of the answers kept of this sitting are damaged or missing, so it cannot be continued."
+				break
+			}
+			s.log = append(s.log, j)
+		case Records:
+			s.record = r.Value
+		}
+	}
+	for _, s := range list {
+		if s.Version == 0 && s.broken == "" {
+			s.broken = "What was kept of this sitting is incomplete, so it cannot be continued."
+		}
+		if s.broken == "" {
+			s.raw = nil
+		}
+	}
+	slices.SortStableFunc(list, func(x, y *stored) int { return int(min(max(y.Touched-x.Touched, -1), 1)) })
+	return list
+}
+
+// place is the part of a judgement's key that sorts as its number does.
+func place(n int) string { return fmt.Sprintf("%06d", n) }
+
+// write queues rows.
+func (a *App) write(rows ...Row) {
+	a.shelf.queue = append(a.shelf.queue, rows...)
+	a.flush()
+}
+
+// flush writes all that waits, unless a write is on its way.
+func (a *App) flush() {
+	s := &a.shelf
+	if s.flying > 0 || len(s.queue) == 0 {
+		return
+	}
+	s.flying = len(s.queue)
+	a.host.Shelf.Write(s.queue[:s.flying:s.flying])
+}
+
+// Stored takes the outcome of a write. What failed stays queued and is tried again with the next answer, or when asked to.
+func (a *App) Stored(err error) {
+	s := &a.shelf
+	n := s.flying
+	s.flying = 0
+	was := s.trouble()
+	s.err = err
+	if err == nil {
+		s.queue = s.queue[n:]
+		a.flush()
+	}
+	if s.trouble() != was {
+		a.storageChanged()
+	}
+}
+
+// Persisted takes the browser's answer to the wish to keep the rows.
+func (a *App) Persisted(granted bool) { a.shelf.lasting = granted }
+
+// storageChanged shows that storing fails, or works again.
+func (a *App) storageChanged() {
+	switch a.stage {
+	case Prepare:
+		if !a.lines {
+			a.tell("storage", a.shelf.trouble())
+		}
+	case Sitting, Intro:
+		a.fillBar()
+	case Paused:
+		a.fillPaused()
+	case Resume, Report:
+		a.tell("message", a.shelf.trouble())
+	}
+	a.host.Page.Say(a.shelf.trouble())
+}
+
+// trouble is what is wrong with the storage, in one line; empty when nothing is.
+func (s *shelf) trouble() string {
+	if s.err == nil {
+		return ""
+	}
+	return "Answers are not being stored: " + s.err.Error() + ". They stay in this page until it is closed."
+}
+
+func (s *shelf) find(id string) *stored {
+	for _, x := range s.sittings {
+		if x.ID == id {
+			return x
+		}
+	}
+	return nil
+}
+
+// refused is why a sitting cannot be continued; empty when it can.
+func (s *stored) refused() string {
+	switch {
+	case s.broken != "":
+		return s.broken
+	case s.Plan.Battery != check.Battery:
+		return fmt.Sprintf("It was begun with revision %d of the checks and this program has revision %d, so it cannot be continued: answers to different questions do not add up.", s.Plan.Battery, check.Battery)
+	}
+	return ""
+}
+
+// kept lists finished sittings, and those set aside. Times are told in the zone of now.
+func (s *shelf) kept(now time.Time) []pages.Item {
+	var list []pages.Item
+	for _, x := range s.sittings {
+		if x.State == open {
+			continue
+		}
+		when := day(time.UnixMilli(x.Touched).In(now.Location()))
+		i := pages.Item{Title: title(x.Conditions.Screen)}
+		if x.State == finished {
+			i.Text = []string{when}
+			i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "Open"}, {Action: "save", ID: x.ID, Label: "Save"}}
+		} else {
+			i.Text = []string{when + ", unfinished, " + x.far()}
+			if x.refused() == "" {
+				i.Buttons = append(i.Buttons, pages.Button{Action: "continue", ID: x.ID, Label: "Continue it"})
+			}
+			i.Buttons = append(i.Buttons, pages.Button{Action: "answers", ID: x.ID, Label: "Save what was answered"})
+		}
+		i.Buttons = append(i.Buttons, s.remove(x)...)
+		list = append(list, i)
+	}
+	return list
+}
+
+// remove is the button that deletes a sitting at its second press.
+func (s *shelf) remove(x *stored) []pages.Button {
+	if s.sure == x.ID {
+		return []pages.Button{{Action: "delete", ID: x.ID, Label: "Delete it for good"}, {Action: "spare", ID: x.ID, Label: "Keep it"}}
+	}
+	return []pages.Button{{Action: "delete", ID: x.ID, Label: "Delete"}}
+}
+
+// far is how far a sitting was, in words.
+func (s *stored) far() string {
+	if s.broken != "" {
+		return fmt.Sprintf("%d answers", len(s.log))
+	}
+	if s.Total == 0 {
+		return fmt.Sprintf("%d answered", s.Done)
+	}
+	return fmt.Sprintf("%d of about %d answered", s.Done, s.Total)
+}
+
+// keep queues what has changed of the running sitting since the last time.
+func (a *App) keep(state string) {
+	s := a.sitting
+	x := s.stored
+	var rows []Row
+	for i, j := range s.run.Log() {
+		if i < len(x.log) && x.log[i] == j {
+			continue
+		}
+		if i < len(x.log) {
+			x.log[i] = j
+		} else {
+			x.log = append(x.log, j)
+		}
+		rows = append(rows, Row{Judgements, x.ID + "/" + place(i), encode(j)})
+	}
+	x.State = state
+	x.Touched = a.host.Clock.Wall().UnixMilli()
+	x.Done, x.Total = s.done(), s.now.Total
+	rows = append(rows, Row{Sittings, x.ID, encode(x.heading)})
+	if state == finished {
+		rows = append(rows, Row{Records, x.ID, x.record})
+	}
+	a.write(rows...)
+}
+
+// retitle queues a heading.
+func (a *App) retitle(x *stored, state string) {
+	x.State = state
+	if x.broken == "" {
+		a.write(Row{Sittings, x.ID, encode(x.heading)})
+	}
+}
+
+// forget deletes a sitting and all its rows.
+func (a *App) forget(x *stored) {
+	rows := []Row{{Drawer: Sittings, Key: x.ID}, {Drawer: Records, Key: x.ID}}
+	for i := range x.log {
+		rows = append(rows, Row{Drawer: Judgements, Key: x.ID + "/" + place(i)})
+	}
+	for _, r := range x.raw {
+		rows = append(rows, Row{Drawer: r.Drawer, Key: r.Key})
+	}
+	a.shelf.sittings = slices.DeleteFunc(a.shelf.sittings, func(y *stored) bool { return x == y })
+	a.write(rows...)
+}
+
+// answers is what was answered in a sitting from the shelf, as a file that can be kept: a record if the program can make one, without findings if
+// the checks were others, and else the rows as they were found.
+func (a *App) answers(x *stored) []byte {
+	if x.broken != "" {
+		return found(x.raw)
+	}
+	if run, err := check.Resume(x.Plan, x.log); err == nil {
+		return report.Of(run, x.Conditions, x.Program).Marshal()
+	}
+	r := report.Record{Version: report.Version, Program: x.Program, Plan: x.Plan, Conditions: x.Conditions, Judgements: x.log}
+	for _, aspect := range check.Aspects {
+		r.Findings = append(r.Findings, report.Finding{Aspect: aspect, Seen: "Not worked out.", Why: "The answers were given to another revision of the checks."})
+	}
+	return r.Marshal()
+}
+
+// found is rows as one JSON object, each value as the text it was, sound or not.
+func found(list []Row) []byte {
+	type row struct {
+		Drawer string `json:"drawer"`
+		Key    string `json:"key"`
+		Value  string `json:"value"`
+	}
+	var all struct {
+		Rows []row `json:"rows"`
+	}
+	for _, r := range list {
+		all.Rows = append(all.Rows, row{r.Drawer, r.Key, string(r.Value)})
+	}
+	return encode(all)
+}
+
+// encode is v as JSON; v is one of our own types, for which that cannot fail.
+func encode(v any) []byte {
+	b, err := json.Marshal(v)
+	if err != nil {
+		panic("app: a row cannot be written as JSON: " + err.Error())
+	}
+	return b
+}

@@ -1,0 +1,17 @@
+package app
+
+import "example.org/plumb/web/pages"
+
+// trouble shows what is in the way. Back leads to the stage back.
+func (a *App) trouble(back Stage, t pages.Notice) {
+	a.back = back
+	a.enter(Trouble, false)
+	a.fill("stage", pages.TroublePage(t))
+	a.fill("bar", none)
+}
+
+func (a *App) troubleAction(name string) {
+	if name == "back" {
+		a.prepare()
+	}
+}

@@ -1,0 +1,70 @@
+package app
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/a-h/templ"
+
+	"example.org/plumb/web/pages"
+)
+
+// none is nothing.
+var none = templ.ComponentFunc(func(context.Context, io.Writer) error { return nil })
+
+// fill puts a component into the page.
+func (a *App) fill(id string, c templ.Component) {
+	var b bytes.Buffer
+	if err := c.Render(context.Background(), &b); err != nil {
+		panic("app: a component did not render into memory: " + err.Error())
+	}
+	a.host.Page.Fill(id, b.String())
+}
+
+// words puts text into the page.
+func (a *App) words(id, text string) { a.fill(id, pages.Text(text)) }
+
+// tell puts one line about what happened into the page.
+func (a *App) tell(id, text string) { a.fill(id, pages.Message(text)) }
+
+// capital is s with a capital first letter.
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}
+
+// ago is how long ago something was, in words.
+func ago(d time.Duration) string {
+	switch {
+	case d < 90*time.Second:
+		return "a minute ago"
+	case d < 90*time.Minute:
+		return fmt.Sprintf("%d minutes ago", int(d.Minutes()+0.5))
+	case d < 36*time.Hour:
+		return fmt.Sprintf("%d hours ago", int(d.Hours()+0.5))
+	}
+	return fmt.Sprintf("%d days ago", int(d.Hours()/24+0.5))
+}
+
+// day is a moment in words, in the zone of t.
+func day(t time.Time) string { return t.Format("2 January 2006, 15:04") }
+
+// spell is a length of time in words.
+func spell(d time.Duration) string {
+	s := int(d.Seconds() + 0.5)
+	switch {
+	case s < 60:
+		return fmt.Sprintf("%d s", s)
+	case s%60 == 0:
+		return fmt.Sprintf("%d min", s/60)
+	}
+	return fmt.Sprintf("%d min %d s", s/60, s%60)
+}

@@ -1,0 +1,193 @@
+//go:build js
+
+// Package browser is the browser: canvas, keyboard, pointer, clock, storage and files, and no decisions.
+//
+// Nothing here waits inside a callback: what takes long answers by another call.
+package browser
+
+import (
+	"syscall/js"
+	"time"
+)
+
+var (
+	global   = js.Global()
+	window   = global
+	document = global.Get("document")
+)
+
+// A Listener is told what happens. Every field must be set.
+type Listener struct {
+	Key     func(code string, at time.Duration) bool // a key went down, repeats left out; returns whether it meant something
+	Pointer func(x, y int, at time.Duration)         // a press on the canvas, in its pixels
+	Action  func(name, id string)                    // a click on what carries data-action, and its data-id
+	Input   func(name, value string)                 // a form field changed; a checkbox that is off has the value ""
+	File    func(name string, data []byte, err error)
+	Surface func()        // something about the canvas or its screen changed; see Canvas.Surface
+	Visible func(on bool) // the page was hidden or shown
+	Focus   func(on bool) // the window lost or got the keyboard
+	Leaving func()        // the page is being left
+}
+
+// on adds a listener that lasts as long as the page.
+func on(target js.Value, event string, f func(e js.Value)) {
+	target.Call("addEventListener", event, js.FuncOf(func(_ js.Value, args []js.Value) any {
+		f(args[0])
+		return nil
+	}))
+}
+
+// once is a callback that may be called one time, and the way to give it up uncalled.
+func once(f func(args []js.Value)) (callback js.Func, release func()) {
+	var c js.Func
+	done := false
+	release = func() {
+		if !done {
+			done = true
+			c.Release()
+		}
+	}
+	c = js.FuncOf(func(_ js.Value, args []js.Value) any {
+		release()
+		f(args)
+		return nil
+	})
+	return c, release
+}
+
+// then calls exactly one of the two when a promise is settled.
+func then(promise js.Value, kept func(js.Value), broken func(js.Value)) {
+	var dropKept, dropBroken func()
+	first := func(args []js.Value) js.Value {
+		dropKept()
+		dropBroken()
+		if len(args) == 0 {
+			return js.Undefined()
+		}
+		return args[0]
+	}
+	var a, b js.Func
+	a, dropKept = once(func(args []js.Value) { kept(first(args)) })
+	b, dropBroken = once(func(args []js.Value) { broken(first(args)) })
+	promise.Call("then", a, b)
+}
+
+// try calls f and returns what it threw, or undefined.
+func try(f func()) (thrown js.Value) {
+	defer func() {
+		if r := recover(); r != nil {
+			e, ok := r.(js.Error)
+			if !ok {
+				panic(r)
+			}
+			thrown = e.Value
+		}
+	}()
+	f()
+	return js.Undefined()
+}
+
+// has tells whether v has something that is neither undefined nor null at the end of a path of names.
+func has(v js.Value, path ...string) bool {
+	for _, p := range path {
+		if v.Type() != js.TypeObject && v.Type() != js.TypeFunction {
+			return false
+		}
+		v = v.Get(p)
+	}
+	return !v.IsUndefined() && !v.IsNull()
+}
+
+// stamp is a moment that JavaScript tells in ms.
+func stamp(ms js.Value) time.Duration { return time.Duration(ms.Float() * float64(time.Millisecond)) }
+
+// Listen begins to tell l what happens on the page and on c.
+func Listen(l Listener, c *Canvas) {
+	meant := false
+	on(window, "keydown", func(e js.Value) {
+		if e.Get("ctrlKey").Bool() || e.Get("altKey").Bool() || e.Get("metaKey").Bool() || e.Get("isComposing").Bool() {
+			return
+		}
+		if e.Get("repeat").Bool() {
+			if meant {
+				e.Call("preventDefault")
+			}
+			return
+		}
+		meant = l.Key(e.Get("code").String(), stamp(e.Get("timeStamp")))
+		if meant {
+			e.Call("preventDefault")
+		}
+	})
+	// A button that has the keyboard would take Space as a click when it goes up.
+	on(window, "keyup", func(e js.Value) {
+		if meant && e.Get("code").String() == "Space" {
+			e.Call("preventDefault")
+		}
+	})
+	on(c.element, "pointerdown", func(e js.Value) {
+		if !e.Get("isPrimary").Bool() || e.Get("button").Int() != 0 {
+			return
+		}
+		r := c.element.Call("getBoundingClientRect")
+		w, h := r.Get("width").Float(), r.Get("height").Float()
+		if w <= 0 || h <= 0 {
+			return
+		}
+		x := (e.Get("clientX").Float() - r.Get("left").Float()) * c.element.Get("width").Float() / w
+		y := (e.Get("clientY").Float() - r.Get("top").Float()) * c.element.Get("height").Float() / h
+		l.Pointer(int(x), int(y), stamp(e.Get("timeStamp")))
+	})
+	on(document, "click", func(e js.Value) {
+		if !has(e.Get("target"), "closest") {
+			return
+		}
+		b := e.Get("target").Call("closest", "[data-action]")
+		if b.IsNull() {
+			return
+		}
+		id := ""
+		if v := b.Get("dataset").Get("id"); v.Type() == js.TypeString {
+			id = v.String()
+		}
+		l.Action(b.Get("dataset").Get("action").String(), id)
+	})
+	on(document, "submit", func(e js.Value) { e.Call("preventDefault") })
+	on(document, "input", func(e js.Value) {
+		f := e.Get("target")
+		kind, name := f.Get("type"), f.Get("name")
+		if name.Type() != js.TypeString || name.String() == "" || kind.Type() != js.TypeString {
+			return
+		}
+		switch kind.String() {
+		case "file":
+			if files := f.Get("files"); files.Length() > 0 {
+				read(files.Index(0), l.File)
+				f.Set("value", "") // so that the same file may be chosen again
+			}
+		case "checkbox":
+			if f.Get("checked").Bool() {
+				l.Input(name.String(), "on")
+			} else {
+				l.Input(name.String(), "")
+			}
+		default:
+			l.Input(name.String(), f.Get("value").String())
+		}
+	})
+	on(document, "dragover", func(e js.Value) { e.Call("preventDefault") })
+	on(document, "drop", func(e js.Value) {
+		e.Call("preventDefault")
+		if !has(e, "dataTransfer", "files") {
+			return
+		}
+		if files := e.Get("dataTransfer").Get("files"); files.Length() > 0 {
+			read(files.Index(0), l.File)
+		}
+	})
+	on(document, "visibilitychange", func(js.Value) { l.Visible(document.Get("visibilityState").String() == "visible") })
+	on(window, "blur", func(js.Value) { l.Focus(false) })
+	on(window, "focus", func(js.Value) { l.Focus(true) })
+	on(window, "pagehide", func(js.Value) { l.Leaving() })
+	c.watch(l.Surface)
+}

@@ -1,0 +1,254 @@
+//go:build js
+
+package browser
+
+import (
+	"image"
+	"math"
+	"strconv"
+	"strings"
+	"syscall/js"
+	"unsafe"
+)
+
+// A Canvas shows frames, one pixel of a frame on one pixel of the device. It fills the element it is made of.
+type Canvas struct {
+	element, context js.Value
+
+	frame  *image.RGBA // that data is a view of: kept, so that it stays where it is
+	buffer js.Value    // of the program's memory when data was made
+	data   js.Value    // ImageData
+
+	box   image.Point // device pixels, as the browser tells; zero when it does not
+	sheet [2]float64  // CSS pixels
+	known bool        // box and sheet were told once
+}
+
+// OpenCanvas takes the canvas element with the given id; false if it gives no two-dimensional context.
+func OpenCanvas(id string) (*Canvas, bool) {
+	c := &Canvas{element: document.Call("getElementById", id)}
+	// The default colour space, sRGB, has the least conversion on the way to the screen.
+	c.context = c.element.Call("getContext", "2d", map[string]any{"alpha": false})
+	return c, c.context.Truthy()
+}
+
+// view is an ImageData over the frame's own memory, which no longer holds once the memory has grown and is then made again.
+func (c *Canvas) view(frame *image.RGBA) js.Value {
+	size := frame.Rect.Size()
+	memory := global.Get("goMem")
+	if !memory.Truthy() {
+		return copied(frame)
+	}
+	buffer := memory.Get("buffer")
+	if c.frame == frame && c.buffer.Equal(buffer) {
+		return c.data
+	}
+	at := int(uintptr(unsafe.Pointer(unsafe.SliceData(frame.Pix))))
+	pixels := global.Get("Uint8ClampedArray").New(buffer, at, 4*size.X*size.Y)
+	c.frame, c.buffer, c.data = frame, buffer, global.Get("ImageData").New(pixels, size.X, size.Y)
+	return c.data
+}
+
+// copied is an ImageData of its own.
+func copied(frame *image.RGBA) js.Value {
+	data := global.Get("ImageData").New(frame.Rect.Dx(), frame.Rect.Dy())
+	js.CopyBytesToJS(data.Get("data"), frame.Pix)
+	return data
+}
+
+// Show puts every pixel of frame on a pixel of the canvas, at once. The frame must be packed: its stride is 4 times its width.
+func (c *Canvas) Show(frame *image.RGBA) {
+	if frame.Rect.Empty() || frame.Stride != 4*frame.Rect.Dx() {
+		return
+	}
+	if !try(func() { c.context.Call("putImageData", c.view(frame), 0, 0) }).IsUndefined() {
+		c.context.Call("putImageData", copied(frame), 0, 0)
+	}
+}
+
+// Mark sets data-presentation, or takes it away.
+func (c *Canvas) Mark(data string) {
+	if data == "" {
+		c.element.Call("removeAttribute", "data-presentation")
+	} else {
+		c.element.Call("setAttribute", "data-presentation", data)
+	}
+}
+
+// resized makes the bitmap as large as the box.
+func (c *Canvas) resized(entry js.Value) {
+	first := func(v js.Value) js.Value {
+		if has(v, "length") {
+			return v.Index(0)
+		}
+		return v
+	}
+	if v := entry.Get("contentBoxSize"); v.Truthy() {
+		s := first(v)
+		c.sheet = [2]float64{s.Get("inlineSize").Float(), s.Get("blockSize").Float()}
+	} else {
+		r := entry.Get("contentRect")
+		c.sheet = [2]float64{r.Get("width").Float(), r.Get("height").Float()}
+	}
+	c.box = image.Point{}
+	w, h := 0, 0
+	if v := entry.Get("devicePixelContentBoxSize"); v.Truthy() {
+		s := first(v)
+		w, h = s.Get("inlineSize").Int(), s.Get("blockSize").Int()
+		c.box = image.Pt(w, h)
+	} else {
+		ratio := window.Get("devicePixelRatio").Float()
+		w, h = int(math.Round(c.sheet[0]*ratio)), int(math.Round(c.sheet[1]*ratio))
+	}
+	if c.element.Get("width").Int() != w {
+		c.element.Set("width", w)
+	}
+	if c.element.Get("height").Int() != h {
+		c.element.Set("height", h)
+	}
+	c.known = true
+}
+
+// watch calls changed when the canvas, the window or the screen changes. The bitmap has its new size then, and has been cleared.
+func (c *Canvas) watch(changed func()) {
+	observer := global.Get("ResizeObserver").New(js.FuncOf(func(_ js.Value, args []js.Value) any {
+		entries := args[0]
+		c.resized(entries.Index(entries.Length() - 1))
+		changed()
+		return nil
+	}))
+	box := map[string]any{"box": "device-pixel-content-box"}
+	if !try(func() { observer.Call("observe", c.element, box) }).IsUndefined() {
+		observer.Call("observe", c.element)
+	}
+	again := func(js.Value) {
+		if c.known {
+			changed()
+		}
+	}
+	c.ratio(again)
+	on(document, "fullscreenchange", again)
+	on(document, "webkitfullscreenchange", again)
+	on(window, "resize", again)
+	if v := window.Get("visualViewport"); v.Truthy() {
+		on(v, "resize", again)
+	}
+	for _, q := range []string{"(color-gamut: p3)", "(color-gamut: rec2020)", "(dynamic-range: high)", "(forced-colors: active)", "(prefers-contrast: more)", "(prefers-color-scheme: light)"} {
+		on(window.Call("matchMedia", q), "change", again)
+	}
+}
+
+// ratio watches the pixel ratio: a query holds for one value, so it is asked anew after every change.
+func (c *Canvas) ratio(again func(js.Value)) {
+	q := window.Call("matchMedia", "(resolution: "+strconv.FormatFloat(window.Get("devicePixelRatio").Float(), 'f', -1, 64)+"dppx)")
+	f, _ := once(func([]js.Value) {
+		c.ratio(again)
+		again(js.Undefined())
+	})
+	q.Call("addEventListener", "change", f, map[string]any{"once": true})
+}
+
+// A Surface is what the page knows of the canvas and of the screen it is on.
+type Surface struct {
+	Width, Height       int     // of the canvas bitmap, pixels
+	BoxWidth, BoxHeight int     // what the canvas covers, device pixels; 0 when the browser does not tell
+	SheetWidth          float64 // what the canvas covers, CSS pixels
+	SheetHeight         float64
+	WindowWidth         float64  // CSS pixels
+	Ratio               float64  // device pixels to a CSS pixel
+	Pinch               float64  // magnification by the fingers; 1 when there is none
+	Blending            []string // styles of the canvas and what it is in that blend pixels, as "opacity 0.99"
+	Filter              string   // a filter that changes colours and leaves pixels where they are; empty when there is none
+	FullScreen          bool     //
+	CanFullScreen       bool     //
+	Room                uint8    // code of the page's own ground
+	Gamut               string   // widest of srgb, p3, rec2020 that the browser claims; empty when it claims none
+	DynamicRange        string   // standard or high
+	ColorDepth          int      // bits
+	ForcedColors        bool     //
+	Contrast            string   // what the person asks their system for: more, less, custom; empty when nothing
+}
+
+// Surface measures.
+func (c *Canvas) Surface() Surface {
+	s := Surface{
+		Width:         c.element.Get("width").Int(),
+		Height:        c.element.Get("height").Int(),
+		BoxWidth:      c.box.X,
+		BoxHeight:     c.box.Y,
+		SheetWidth:    c.sheet[0],
+		SheetHeight:   c.sheet[1],
+		WindowWidth:   window.Get("innerWidth").Float(),
+		Ratio:         window.Get("devicePixelRatio").Float(),
+		Pinch:         1,
+		FullScreen:    has(document, "fullscreenElement"),
+		CanFullScreen: has(document, "documentElement", "requestFullscreen") && document.Get("fullscreenEnabled").Truthy(),
+		Room:          ground(),
+		Gamut:         widest("color-gamut", "rec2020", "p3", "srgb"),
+		DynamicRange:  widest("dynamic-range", "high", "standard"),
+		ForcedColors:  matches("(forced-colors: active)"),
+		Contrast:      widest("prefers-contrast", "more", "less", "custom"),
+	}
+	if v := window.Get("visualViewport"); v.Truthy() {
+		s.Pinch = v.Get("scale").Float()
+	}
+	if has(window, "screen", "colorDepth") {
+		s.ColorDepth = window.Get("screen").Get("colorDepth").Int()
+	}
+	s.Blending, s.Filter = c.styles()
+	return s
+}
+
+// styles are the computed styles, of the canvas and all it is in, that touch its pixels.
+func (c *Canvas) styles() (blending []string, filter string) {
+	for e := c.element; e.Truthy(); e = e.Get("parentElement") {
+		style := window.Call("getComputedStyle", e)
+		get := func(name string) string { return style.Call("getPropertyValue", name).String() }
+		for _, s := range []struct{ name, plain string }{
+			{"transform", "none"}, {"translate", "none"}, {"scale", "none"}, {"rotate", "none"}, {"perspective", "none"},
+			{"opacity", "1"}, {"mix-blend-mode", "normal"}, {"mask-image", "none"},
+		} {
+			if v := get(s.name); v != "" && v != s.plain {
+				blending = append(blending, s.name+" "+v)
+			}
+		}
+		if v := get("filter"); v != "" && v != "none" {
+			if strings.Contains(v, "blur(") || strings.Contains(v, "drop-shadow(") {
+				blending = append(blending, "filter "+v)
+			} else {
+				filter = v
+			}
+		}
+	}
+	return blending, filter
+}
+
+func matches(query string) bool { return window.Call("matchMedia", query).Get("matches").Bool() }
+
+// widest is the first value of a media feature that holds, or empty.
+func widest(feature string, values ...string) string {
+	for _, v := range values {
+		if matches("(" + feature + ": " + v + ")") {
+			return v
+		}
+	}
+	return ""
+}
+
+// ground is the code of the page's background, the mean of its channels.
+func ground() uint8 {
+	text := window.Call("getComputedStyle", document.Get("documentElement")).Get("backgroundColor").String()
+	inside, _, _ := strings.Cut(text[strings.IndexByte(text, '(')+1:], ")")
+	sum, n := 0, 0
+	for _, f := range strings.FieldsFunc(inside, func(r rune) bool { return r == ',' || r == ' ' || r == '/' }) {
+		v, err := strconv.ParseFloat(f, 64)
+		if err != nil || n == 3 {
+			break
+		}
+		sum, n = sum+int(v), n+1
+	}
+	if n < 3 {
+		return 0
+	}
+	return uint8(min(sum/3, 255))
+}

@@ -1,0 +1,94 @@
+//go:build js
+
+package browser
+
+import "syscall/js"
+
+// A Page is the document around the canvas.
+type Page struct{}
+
+// Set sets data-name of the body.
+func (Page) Set(name, value string) { document.Get("body").Get("dataset").Set(name, value) }
+
+// Fill replaces what is inside the element with the given id. The keyboard stays with the button or field that had it, if that is there again;
+// else it goes to what carries data-focus.
+func (Page) Fill(id, html string) {
+	e := document.Call("getElementById", id)
+	if !e.Truthy() {
+		return
+	}
+	had := held(e)
+	e.Set("innerHTML", html)
+	if had != "" {
+		if again := e.Call("querySelector", had); again.Truthy() {
+			again.Call("focus", map[string]any{"preventScroll": true})
+			return
+		}
+	}
+	if f := e.Call("querySelector", "[data-focus]"); f.Truthy() {
+		f.Call("focus", map[string]any{"preventScroll": true})
+		window.Call("scrollTo", 0, 0)
+	}
+}
+
+// held is a selector for what has the keyboard inside e, or empty.
+func held(e js.Value) string {
+	a := document.Get("activeElement")
+	if !a.Truthy() || !e.Call("contains", a).Bool() {
+		return ""
+	}
+	quote := func(v js.Value) string { return "\"" + global.Get("CSS").Call("escape", v).String() + "\"" }
+	if v := a.Get("dataset").Get("action"); v.Type() == js.TypeString {
+		s := "[data-action=" + quote(v) + "]"
+		if id := a.Get("dataset").Get("id"); id.Type() == js.TypeString {
+			s += "[data-id=" + quote(id) + "]"
+		}
+		return s
+	}
+	if v := a.Get("name"); v.Type() == js.TypeString && v.String() != "" {
+		s := "[name=" + quote(v) + "]"
+		if a.Get("type").String() == "radio" {
+			s += ":checked"
+		}
+		return s
+	}
+	return ""
+}
+
+// Say tells a screen reader.
+func (Page) Say(text string) {
+	if e := document.Call("getElementById", "live"); e.Truthy() {
+		e.Set("textContent", text)
+	}
+}
+
+// Wishes are the parameters of the page's address, the first of each name.
+func Wishes() map[string]string {
+	wishes := map[string]string{}
+	query := global.Get("URLSearchParams").New(window.Get("location").Get("search"))
+	f := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		if _, ok := wishes[args[1].String()]; !ok {
+			wishes[args[1].String()] = args[0].String()
+		}
+		return nil
+	})
+	defer f.Release()
+	query.Call("forEach", f)
+	return wishes
+}
+
+// Version is what the page says the program is, in data-version of the element with the given id.
+func Version(id string) string {
+	e := document.Call("getElementById", id)
+	if v := e.Get("dataset").Get("version"); v.Type() == js.TypeString {
+		return v.String()
+	}
+	return ""
+}
+
+// Seed is 53 random bits.
+func Seed() uint64 {
+	words := global.Get("Uint32Array").New(2)
+	global.Get("crypto").Call("getRandomValues", words)
+	return (uint64(words.Index(0).Float())<<32 | uint64(words.Index(1).Float())) >> 11
+}

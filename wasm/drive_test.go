@@ -1,0 +1,647 @@
+//go:build !js
+
+// Package main_test runs the real program in a real browser, from outside: what is seen is a screenshot, what is done is a key, a click or a touch.
+//
+// A virtual viewer stands in for a person. What it knows of the page is the automation contract (DEVELOPERS.md), and what a person reads off its buttons.
+package main_test
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"image"
+	"image/draw"
+	"image/png"
+	"io"
+	"io/fs"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/browser"
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"example.org/plumb/colour/display"
+	"example.org/plumb/patterns/observer"
+	"example.org/plumb/patterns/report"
+)
+
+// site is the address of the server under test, which the whole package shares; empty where no browser was found or under -short.
+var site string
+
+// chromium is the browser under test.
+var chromium string
+
+func TestMain(m *testing.M) {
+	flag.Parse()
+	// A browser mostly waits: for rests, for fields that fade, for the viewer. Unless told otherwise more tests run at once than there are processors.
+	told := false
+	flag.Visit(func(f *flag.Flag) { told = told || f.Name == "test.parallel" })
+	if !told {
+		flag.Set("test.parallel", "5")
+	}
+	os.Exit(func() int {
+		chromium = findChromium()
+		if testing.Short() || chromium == "" {
+			return m.Run()
+		}
+		if err := lookAtSource(".."); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			return 1
+		}
+		stop, err := serve("..")
+		if err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			return 1
+		}
+		defer stop()
+		return m.Run()
+	}())
+}
+
+func findChromium() string {
+	for _, name := range []string{os.Getenv("CHROMIUM"), "/usr/bin/chromium", "chromium", "chromium-browser"} {
+		if name == "" {
+			continue
+		}
+		if p, err := exec.LookPath(name); err == nil {
+			return p
+		}
+	}
+	return ""
+}
+
+// lookAtSource touches every file that the server and the browser program are built from. The go command keeps the outcome of a test as long as what
+// the test read is unchanged, and does not see what a go command inside the test reads.
+func lookAtSource(root string) error {
+	n := 0
+	for _, dir := range []string{"colour", "patterns", "wasm", "web"} {
+		err := filepath.WalkDir(filepath.Join(root, dir), func(path string, d fs.DirEntry, err error) error {
+			if err != nil {
+				return err
+			}
+			n++
+			_, err = os.Stat(path)
+			return err
+		})
+		if err != nil {
+			return fmt.Errorf("wasm: %w", err)
+		}
+	}
+	if n < 50 {
+		return fmt.Errorf("wasm: only %d files of the source were found", n)
+	}
+	return nil
+}
+
+// serve builds web/server and starts it on a free port of this computer, in root. It sets site.
+func serve(root string) (stop func(), err error) {
+	dir, err := os.MkdirTemp("", "plumb-server-")
+	if err != nil {
+		return nil, fmt.Errorf("wasm: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			os.RemoveAll(dir)
+		}
+	}()
+	name := filepath.Join(dir, "server")
+	build := exec.Command("go", "build", "-o", name, "./web/server")
+	build.Dir = root
+	if out, err := build.CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("wasm: the server does not build: %w\n%s", err, out)
+	}
+	server := exec.Command(name, "-addr", "127.0.0.1:0")
+	server.Dir = root
+	var log bytes.Buffer
+	server.Stderr = &log
+	out, err := server.StdoutPipe()
+	if err != nil {
+		return nil, fmt.Errorf("wasm: %w", err)
+	}
+	if err := server.Start(); err != nil {
+		return nil, fmt.Errorf("wasm: %w", err)
+	}
+	stop = func() {
+		server.Process.Signal(syscall.SIGTERM)
+		server.Wait()
+		os.RemoveAll(dir)
+	}
+	line, err := bufio.NewReader(out).ReadString('\n')
+	if err != nil {
+		stop()
+		return nil, fmt.Errorf("wasm: the server did not come up: %w\n%s", err, log.Bytes())
+	}
+	go io.Copy(io.Discard, out)
+	at := strings.Index(line, "http://")
+	if at < 0 {
+		stop()
+		return nil, fmt.Errorf("wasm: the server printed no link: %q", line)
+	}
+	site = strings.TrimRight(strings.TrimSpace(line[at:]), "/")
+	return stop, nil
+}
+
+// A room is where a browser runs: its screen, and what its maker set.
+type room struct {
+	width, height int     // of the screen, device pixels; 800 x 600 when 0
+	ratio         float64 // real device pixels to a CSS pixel; 1 when 0
+	profile       string  // --force-color-profile; srgb when empty
+	seed          uint64  // the browser's source of random numbers is replaced by one with this seed; left alone when 0
+	scripts       []string
+	flags         map[string]any
+	touch         bool   // the pointer is a finger
+	dir           string // user data; a fresh one when empty
+}
+
+// A window is one tab of a browser, with the program in it.
+type window struct {
+	t    *testing.T
+	ctx  context.Context
+	room room
+}
+
+// open starts a browser whose window covers its screen. It ends with the test.
+func open(t *testing.T, r room) *window {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("needs a browser")
+	}
+	if chromium == "" {
+		t.Fatal("no Chromium was found ($CHROMIUM, /usr/bin/chromium, chromium on the path): bash .ci/test installs one and runs all tests; go test -short leaves the browser out")
+	}
+	if r.width == 0 {
+		r.width, r.height = 800, 600
+	}
+	if r.ratio == 0 {
+		r.ratio = 1
+	}
+	if r.profile == "" {
+		r.profile = "srgb"
+	}
+	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]),
+		chromedp.ExecPath(chromium),
+		chromedp.Flag("enable-automation", false), // its bar takes a part of the screen
+		chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-gpu", true),
+		chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("force-color-profile", r.profile),
+		chromedp.Flag("screen-info", fmt.Sprintf("{%dx%d devicePixelRatio=%g}", r.width, r.height, r.ratio)),
+	)
+	if os.Getuid() == 0 {
+		options = append(options, chromedp.NoSandbox)
+	}
+	if r.dir != "" {
+		options = append(options, chromedp.UserDataDir(r.dir))
+	}
+	for name, value := range r.flags {
+		options = append(options, chromedp.Flag(name, value))
+	}
+	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, end := chromedp.NewContext(allocator)
+	t.Cleanup(func() {
+		// A browser that is asked to end cleans up behind itself; one that does not answer is stopped.
+		last, cancel := context.WithTimeout(ctx, 10*time.Second)
+		defer cancel()
+		chromedp.Cancel(last)
+		end()
+	})
+	w := &window{t: t, ctx: ctx, room: r}
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("the browser did not start: %v", err)
+	}
+	w.settle()
+	return w
+}
+
+// settle makes a new tab what the room says.
+func (w *window) settle() {
+	w.t.Helper()
+	bounds, err := chromedp.Call(w.ctx, browser.GetWindowForTarget, browser.GetWindowForTargetParams{})
+	w.check(err)
+	_, err = chromedp.Call(w.ctx, browser.SetWindowBounds, browser.SetWindowBoundsParams{WindowID: bounds.WindowID, Bounds: &browser.Bounds{WindowState: browser.WindowStateFullscreen}})
+	w.check(err)
+	scripts := w.room.scripts
+	if w.room.seed != 0 {
+		scripts = append(slices.Clone(scripts), fmt.Sprintf(chance, w.room.seed))
+	}
+	for _, s := range scripts {
+		_, err := chromedp.Call(w.ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: s})
+		w.check(err)
+	}
+}
+
+// chance replaces the browser's source of random numbers by xorshift32 (Marsaglia 2003, "Xorshift RNGs"), from which the program draws the seed of a
+// sitting. With the viewer's seed fixed as well, a sitting comes out the same every time.
+const chance = `{
+	let x = (%d * 2654435761) >>> 0 || 1;
+	Crypto.prototype.getRandomValues = function (a) {
+		const bytes = new Uint8Array(a.buffer, a.byteOffset, a.byteLength);
+		for (let i = 0; i < bytes.length; i++) {
+			x ^= x << 13; x >>>= 0; x ^= x >>> 17; x ^= x << 5; x >>>= 0;
+			bytes[i] = x >>> 11;
+		}
+		return a;
+	};
+}`
+
+func (w *window) check(err error) {
+	w.t.Helper()
+	if err != nil {
+		w.t.Fatalf("%v\nthe page says: %s", err, w.words())
+	}
+}
+
+// words is what can be read on the page, for messages.
+func (w *window) words() string {
+	ctx, cancel := context.WithTimeout(w.ctx, 5*time.Second)
+	defer cancel()
+	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`(document.body.dataset.stage || "no stage") + ": " + document.body.innerText`))
+	if err != nil {
+		return "(" + err.Error() + ")"
+	}
+	return text
+}
+
+// slow is more than anything takes that the program should do.
+const slow = 60 * time.Second
+
+func (w *window) do(steps ...chromedp.Action[chromedp.Void]) {
+	w.t.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, slow)
+	defer cancel()
+	w.check(chromedp.Do(ctx, steps...))
+}
+
+// eval is the value of a JavaScript expression; a promise is waited for.
+func eval[T any](w *window, expression string) T {
+	w.t.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, slow)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		w.t.Fatalf("%v\nin %s\nthe page says: %s", err, expression, w.words())
+	}
+	return v
+}
+
+// run does JavaScript that has no value.
+func (w *window) run(statements string) {
+	w.t.Helper()
+	eval[bool](w, "(() => {"+statements+"; return true})()")
+}
+
+// A state is what the page says of itself.
+type state struct {
+	Stage, Over, Mark string
+	Box               [4]float64 // of the canvas in the window, CSS pixels: left, top, width, height
+	Ratio             float64
+	Width, Height     int // of the canvas, device pixels
+}
+
+// stateOf is a JavaScript function that makes a state.
+const stateOf = `() => {
+	const d = document.body.dataset, c = document.getElementById("screen"), r = c ? c.getBoundingClientRect() : {left: 0, top: 0, width: 0, height: 0};
+	return {stage: d.stage || "", over: d.over || "", mark: c && c.dataset.presentation || "", box: [r.left, r.top, r.width, r.height], ratio: devicePixelRatio,
+		width: c ? c.width : 0, height: c ? c.height : 0};
+}`
+
+// wait returns the state of the page once the condition, a JavaScript expression over the state n, holds.
+func (w *window) wait(condition string) state {
+	w.t.Helper()
+	type outcome struct {
+		state
+		Late bool
+	}
+	s := eval[outcome](w, `new Promise(done => {
+		const now = `+stateOf+`, holds = n => `+condition+`;
+		const first = now();
+		if (holds(first)) { done(first); return }
+		let timer = 0;
+		const o = new MutationObserver(() => { const n = now(); if (holds(n)) { o.disconnect(); clearTimeout(timer); done(n) } });
+		o.observe(document.body, {attributes: true, subtree: true, attributeFilter: ["data-stage", "data-over", "data-presentation"]});
+		timer = setTimeout(() => { o.disconnect(); done({...now(), late: true}) }, 45000);
+	})`)
+	if s.Late {
+		w.t.Fatalf("waited in vain for %s\nthe page says: %s", condition, w.words())
+	}
+	return s.state
+}
+
+// in waits for a stage.
+func (w *window) in(stage string) state {
+	w.t.Helper()
+	return w.wait(fmt.Sprintf("n.stage === %q", stage))
+}
+
+// now is the state of the page at once.
+func (w *window) now() state { w.t.Helper(); return eval[state](w, "("+stateOf+")()") }
+
+// visit loads the page of the check.
+func (w *window) visit(query string) {
+	w.t.Helper()
+	w.do(chromedp.Navigate(site + "/check" + query))
+}
+
+// click presses the mouse in the middle of an element, as a person would: it is scrolled to, and must not be covered by anything but its own label.
+func (w *window) click(selector string) {
+	w.t.Helper()
+	at := w.find(selector)
+	w.do(chromedp.MouseClickXY(at[0], at[1]))
+}
+
+// find waits until an element can be pointed at, and returns where, in CSS pixels of the window.
+func (w *window) find(selector string) [2]float64 {
+	w.t.Helper()
+	var at []float64
+	w.eventually(selector+" can be pointed at", func() bool {
+		at = eval[[]float64](w, fmt.Sprintf(`(() => {
+			const e = document.querySelector(%q);
+			if (!e) return [];
+			e.scrollIntoView({block: "center", behavior: "instant"});
+			const r = e.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2, hit = document.elementFromPoint(x, y);
+			return hit && (e.contains(hit) || hit.closest("label")?.contains(e)) && r.width > 0 ? [x, y] : [];
+		})()`, selector))
+		return len(at) == 2
+	})
+	return [2]float64{at[0], at[1]}
+}
+
+// poke clicks on what carries a data-action, without a mouse.
+func (w *window) poke(action string) {
+	w.t.Helper()
+	w.run(fmt.Sprintf("document.querySelector('[data-action=%q]').click()", action))
+}
+
+// press presses what carries a data-action.
+func (w *window) press(action string) { w.t.Helper(); w.click(fmt.Sprintf("[data-action=%q]", action)) }
+
+// text is what can be read in an element.
+func (w *window) text(selector string) string {
+	w.t.Helper()
+	return eval[string](w, fmt.Sprintf(`document.querySelector(%q)?.innerText ?? ""`, selector))
+}
+
+// keys are the keys of the contract with KeyboardEvent.key and Windows' virtual key code.
+var keys = map[string]struct {
+	key  string
+	code int64
+}{
+	"ArrowLeft": {"ArrowLeft", 37}, "ArrowUp": {"ArrowUp", 38}, "ArrowRight": {"ArrowRight", 39}, "ArrowDown": {"ArrowDown", 40},
+	"Space": {" ", 32}, "Enter": {"Enter", 13}, "Escape": {"Escape", 27}, "Backspace": {"Backspace", 8}, "Tab": {"Tab", 9},
+}
+
+// key presses and lets go of a key, named by KeyboardEvent.code.
+func (w *window) key(code string) {
+	w.t.Helper()
+	k, ok := keys[code]
+	if letter, cut := strings.CutPrefix(code, "Key"); cut {
+		k.key, k.code, ok = strings.ToLower(letter), int64(letter[0]), true
+	}
+	if !ok {
+		w.t.Fatalf("no key %q on this keyboard", code)
+	}
+	for _, kind := range []input.DispatchKeyEventType{input.DispatchKeyEventTypeRawKeyDown, input.DispatchKeyEventTypeKeyUp} {
+		_, err := chromedp.Call(w.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: kind, Code: code, Key: k.key, WindowsVirtualKeyCode: k.code})
+		w.check(err)
+	}
+}
+
+// shot is the window as it is on the screen, in device pixels, with the codes that would reach a display.
+func (w *window) shot() *image.RGBA {
+	w.t.Helper()
+	ctx, cancel := context.WithTimeout(w.ctx, slow)
+	defer cancel()
+	r, err := chromedp.Run(ctx, func(ctx context.Context, t *chromedp.Target) (page.CaptureScreenshotResult, error) {
+		return cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng, OptimizeForSpeed: new(true)})
+	})
+	w.check(err)
+	img, err := png.Decode(bytes.NewReader(r.Data))
+	w.check(err)
+	dst := image.NewRGBA(img.Bounds().Sub(img.Bounds().Min))
+	draw.Draw(dst, dst.Rect, img, img.Bounds().Min, draw.Src)
+	return dst
+}
+
+// canvas is the part of a shot that the canvas covers, laid out from (0, 0).
+func (w *window) canvas(s state) *image.RGBA {
+	w.t.Helper()
+	all := w.shot()
+	at := image.Pt(int(math.Round(s.Box[0]*s.Ratio)), int(math.Round(s.Box[1]*s.Ratio)))
+	r := image.Rectangle{at, at.Add(image.Pt(s.Width, s.Height))}
+	if !r.In(all.Rect) || r.Empty() {
+		w.t.Fatalf("the canvas is at %v of a screen of %v", r, all.Rect)
+	}
+	dst := image.NewRGBA(image.Rect(0, 0, r.Dx(), r.Dy()))
+	draw.Draw(dst, dst.Rect, all, r.Min, draw.Src)
+	return dst
+}
+
+// A presentation is what data-presentation says, with nothing else in it.
+type presentation struct {
+	Seq      int      `json:"seq"`
+	Check    string   `json:"check"`
+	Question string   `json:"question"`
+	Choices  []choice `json:"choices"`
+}
+
+type choice struct {
+	Key   string `json:"key"`
+	Label string `json:"label"`
+	Rect  struct {
+		X      int `json:"x"`
+		Y      int `json:"y"`
+		Width  int `json:"width"`
+		Height int `json:"height"`
+	} `json:"rect"`
+}
+
+func (c choice) rect() image.Rectangle {
+	return image.Rect(c.Rect.X, c.Rect.Y, c.Rect.X+c.Rect.Width, c.Rect.Y+c.Rect.Height)
+}
+
+// parse reads data-presentation. Fields that the contract does not name are refused.
+func (w *window) parse(mark string) presentation {
+	w.t.Helper()
+	d := json.NewDecoder(strings.NewReader(mark))
+	d.DisallowUnknownFields()
+	var p presentation
+	if err := d.Decode(&p); err != nil {
+		w.t.Fatalf("data-presentation is not as the contract says: %v\n%s", err, mark)
+	}
+	return p
+}
+
+// A viewer sits before a window. Without an observer it does not look: it takes the first choice at once, and moves a setting once.
+type viewer struct {
+	*observer.Viewer
+	seq    int                                          // of the frame last answered
+	asked  int                                          // presentations answered, settings counted once
+	moved  bool                                         // the setting that is up
+	blunt  bool                                         // buttons are pressed without a mouse
+	shown  func(s state, p presentation, f *image.RGBA) // called with every frame that is answered, where it is not nil
+	answer func(w *window, p presentation, key string)  // how an answer is given; by key when nil
+}
+
+// thought is the least time a viewer takes for an answer. Half of all answers within 500 ms would void a sitting (patterns/report).
+const thought = 530 * time.Millisecond
+
+// seat puts a virtual viewer of a kind before a display of the given description; seed is that of all its noise.
+func seat(t *testing.T, kind string, d display.Description, seed uint64) *viewer {
+	t.Helper()
+	k, ok := observer.KindByName(kind)
+	if !ok {
+		t.Fatalf("no viewer of the kind %q", kind)
+	}
+	m := d.Model()
+	return &viewer{Viewer: observer.New(k, &m, rand.New(rand.NewPCG(seed, 0x73637265656e73)))}
+}
+
+// choose looks at a frame and names the key.
+func (v *viewer) choose(p presentation, frame *image.RGBA) string {
+	n := len(p.Choices) - 1
+	last := p.Choices[n]
+	if v.Viewer == nil {
+		if last.Key != "Enter" {
+			return p.Choices[0].Key
+		}
+		v.moved = !v.moved
+		if v.moved {
+			return p.Choices[0].Key
+		}
+		return last.Key
+	}
+	if last.Key == "Enter" { // a setting
+		switch v.Adjust(frame, p.Choices[0].rect(), last.rect()) {
+		case 1:
+			return p.Choices[0].Key
+		case -1:
+			return p.Choices[1].Key
+		}
+		return last.Key
+	}
+	var at int
+	if n == 2 {
+		at = v.Lighter(frame, p.Choices[0].rect(), p.Choices[1].rect())
+	} else {
+		cells := make([]image.Rectangle, n)
+		for i := range cells {
+			cells[i] = p.Choices[i].rect()
+		}
+		at = v.Odd(frame, cells)
+	}
+	if at == observer.CantTell {
+		return last.Key
+	}
+	return p.Choices[at].Key
+}
+
+// turn waits until the page wants something, lets the viewer do it, and returns the state it was done in. A report wants nothing.
+func (w *window) turn(v *viewer) state {
+	w.t.Helper()
+	s := w.wait(fmt.Sprintf(`n.mark ? JSON.parse(n.mark).seq !== %d : n.stage !== "sitting" && n.stage !== ""`, v.seq))
+	forward := func(until string) {
+		if v.blunt {
+			w.poke("continue")
+		} else {
+			w.press("continue")
+		}
+		w.wait(until)
+	}
+	switch {
+	case s.Mark != "":
+		v.look(w, s)
+	case s.Stage == "prepare" && s.Over == "":
+		forward(`n.over === "field" || n.stage !== "prepare"`)
+	case s.Stage == "prepare":
+		forward(`n.stage !== "prepare"`)
+	case s.Stage == "intro":
+		forward(`n.stage !== "intro"`)
+	case s.Stage == "report":
+	default:
+		w.t.Fatalf("nobody told the viewer what to do in this stage: %s", w.words())
+	}
+	return s
+}
+
+// look answers one presentation, or makes one step of a setting.
+func (v *viewer) look(w *window, s state) {
+	w.t.Helper()
+	came := time.Now()
+	p := w.parse(s.Mark)
+	v.seq = p.Seq
+	var frame *image.RGBA
+	if v.Viewer != nil || v.shown != nil {
+		frame = w.canvas(s)
+	}
+	if v.shown != nil {
+		v.shown(s, p, frame)
+	}
+	key := v.choose(p, frame)
+	setting := p.Choices[len(p.Choices)-1].Key == "Enter"
+	if !setting && v.Viewer != nil {
+		time.Sleep(thought - time.Since(came))
+	}
+	if v.answer != nil {
+		v.answer(w, p, key)
+	} else {
+		w.key(key)
+	}
+	if !setting || key == "Enter" {
+		v.asked++
+	}
+}
+
+// sit goes on to the report, and reads the record from it.
+func (w *window) sit(v *viewer) report.Record {
+	w.t.Helper()
+	for w.turn(v).Stage != "report" {
+	}
+	r, _ := w.record()
+	return r
+}
+
+// record reads the record that the report page carries.
+func (w *window) record() (report.Record, []byte) {
+	w.t.Helper()
+	b := []byte(eval[string](w, `document.getElementById("record").textContent`))
+	r, err := report.Read(b)
+	w.check(err)
+	return r, b
+}
+
+// eventually tries until f is true, for up to 20 s.
+func (w *window) eventually(what string, f func() bool) {
+	w.t.Helper()
+	for end := time.Now().Add(20 * time.Second); !f(); time.Sleep(50 * time.Millisecond) {
+		if time.Now().After(end) {
+			w.t.Fatalf("%s did not happen\nthe page says: %s", what, w.words())
+		}
+	}
+}
+
+// tab opens another tab in the same browser, which shares its storage.
+func (w *window) tab() (other *window, shut func()) {
+	w.t.Helper()
+	ctx, end := chromedp.NewContext(w.ctx)
+	if err := chromedp.Do(ctx); err != nil {
+		w.t.Fatal(err)
+	}
+	o := &window{t: w.t, ctx: ctx, room: w.room}
+	o.settle()
+	return o, end
+}
