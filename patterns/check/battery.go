@@ -80,15 +80,13 @@ func (p Plan) slots() []slot {
 		at := 0
 		for c := range n.catches {
 			end := n.trials * (c + 1) / n.catches
-			place := at + 1 + r.IntN(max(end-at-1, 1))
+			from := max(at, 1) // not before the first trial, and never two in a row
+			place := from + r.IntN(max(end-from, 1))
 			for ; at < end; at++ {
 				if at == place {
 					all = append(all, slot{a, Catch})
 				}
 				all = append(all, slot{a, Trial})
-			}
-			if place >= end {
-				all = append(all, slot{a, Catch})
 			}
 		}
 	}

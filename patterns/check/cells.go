@@ -20,16 +20,17 @@ type nearEnd struct {
 	obvious int // step of practice and catch trials, code values from the ground
 	task    string
 
-	steps      []int     // stimuli, code values from the ground
-	thresholds []float64 // hypotheses of the natural threshold, steps
-	spread     float64   // scale of the threshold's prior, natural log
-	middle     float64   // median of the threshold's prior
-	crushes    int       // hypotheses of the crush run from 0 to this
-	whole      float64   // prior probability of no crush
-	mismatch   int       // the crush that a range mismatch makes
-	slopes     []float64 // hypotheses of the slope over steps
-	weights    []float64 // their prior probabilities
-	power      float64   // light over step near the end, for where within a step the threshold is crossed
+	steps      []int      // stimuli, code values from the ground
+	thresholds []float64  // hypotheses of the natural threshold, steps
+	spread     float64    // scale of the threshold's prior, natural log
+	middle     float64    // median of the threshold's prior
+	crushes    int        // hypotheses of the crush run from 0 to this
+	whole      float64    // prior probability of no crush
+	mismatch   int        // the crush that a range mismatch makes
+	mixed      [2]float64 // where a range mismatch puts the first step seen
+	slopes     []float64  // hypotheses of the slope over steps
+	weights    []float64  // their prior probabilities
+	power      float64    // light over step near the end, for where within a step the threshold is crossed
 }
 
 // lapse is how often a viewer is taken to answer without looking. Held fixed: a short sitting cannot estimate it, and 0.03 is within the
@@ -40,7 +41,7 @@ var shadows = &nearEnd{
 	aspect: Shadows, ground: 0, obvious: 80, task: "Which cell holds a square?",
 	steps:      append(span(1, 40), 44, 48, 56, 64),
 	thresholds: logSpan(0.5, 60, 44), middle: 4.7, spread: 0.48,
-	crushes: 40, whole: 0.6, mismatch: 16,
+	crushes: 40, whole: 0.6, mismatch: 16, mixed: [2]float64{16, 23}, // light rises anew from 16
 	// Detection rises with the 2.5th power of the luminance difference (2 to 3.5); near black light rises with the code's power 1 (sRGB) to 2.4.
 	slopes: []float64{2.5, 4, 5.5}, weights: []float64{0.15, 0.25, 0.6}, power: 2.2,
 }
@@ -49,7 +50,7 @@ var highlights = &nearEnd{
 	aspect: Highlights, ground: 255, obvious: 100, task: "Which cell holds a square?",
 	steps:      append(span(1, 40), 48, 56, 64),
 	thresholds: logSpan(0.3, 20, 40), middle: 1.65, spread: 0.26,
-	crushes: 40, whole: 0.6, mismatch: 20,
+	crushes: 40, whole: 0.6, mismatch: 20, mixed: [2]float64{19, 23},
 	slopes: []float64{2, 2.5, 3.2}, weights: []float64{0.25, 0.5, 0.25}, power: 1,
 }
 
@@ -232,13 +233,13 @@ func Unseen(a Aspect) NearEnd {
 type NearEnd struct {
 	First    psychophysics.Estimate // the first step from the ground that is seen, code values
 	Crush    psychophysics.Estimate // steps from the ground that look like the ground on any viewer's screen
-	Mismatch float64                // probability that the crush is as wide as a range mismatch makes it
+	Mismatch float64                // probability that the first step lies where a range mismatch puts it
 }
 
 func (p *cells) result() NearEnd {
 	n := NearEnd{First: p.grid.Estimate(p.first), Crush: p.grid.Estimate(p.crushed)}
 	for i, m := range p.grid.Mass() {
-		if math.Abs(p.crushed[i]-float64(p.c.mismatch)) <= 1 {
+		if p.c.mixed[0] <= p.first[i] && p.first[i] <= p.c.mixed[1] {
 			n.Mismatch += m
 		}
 	}

@@ -159,8 +159,12 @@ func beginLines(degree float64) *lines {
 			p.references = append(p.references, m)
 		}
 	}
-	if len(p.references) == 0 {
-		p.references = references
+	if len(p.references) == 0 { // too near for any: the finest there are
+		for _, m := range references {
+			if m.of == 2 {
+				p.references = append(p.references, m)
+			}
+		}
 	}
 	model := psychophysics.Model[match]{
 		Priors: linePriors(), Difference: difference, Outputs: outputs, OutCount: screen.Steps - 2,
@@ -234,7 +238,7 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 			off = -off
 		}
 		target := (curve[atPlain]+pedestal)*math.Exp(off) - pedestal
-		atPlain = nearest(&curve, target)
+		atPlain = min(max(nearest(&curve, target), p.lo+1), p.hi-1)
 	}
 	if k == Setting { // begin well away, on either side
 		off := 12 + r.IntN(14)

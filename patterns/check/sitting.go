@@ -59,6 +59,9 @@ type Sitting struct {
 	presses int
 }
 
+// leastDegree and mostDegree bound the device pixels to a degree of visual angle: a coarse screen against the nose, and a fine one across a hall.
+const leastDegree, mostDegree = 10, 2000
+
 // Begin starts a sitting.
 func Begin(p Plan) (*Sitting, error) { return Resume(p, nil) }
 
@@ -72,6 +75,9 @@ func Resume(p Plan, log []Judgement) (*Sitting, error) {
 	}
 	if _, ok := screen.AimByID(p.Aim); !ok {
 		return nil, fmt.Errorf("check: aim %q is not known", p.Aim)
+	}
+	if p.Degree != 0 && !(p.Degree >= leastDegree && p.Degree <= mostDegree) {
+		return nil, fmt.Errorf("check: %.3g device pixels to a degree of what is seen cannot be right; look at the distance and the size of the card again", p.Degree)
 	}
 	if p.Seed >= 1<<53 {
 		return nil, errors.New("check: seed must be below 2^53")
@@ -168,14 +174,17 @@ func (s *Sitting) left(here slot, n int) bool {
 	return (r.Uint64()&1 == 0) != (n%2 == 0)
 }
 
+// mostLost is how far from either end codes may be left out of line matches at most: enough must be left to ask about.
+const mostLost = 75
+
 // seen returns the codes that are known to part from black and from white.
 func (s *Sitting) seen() (lo, hi int) {
 	lo, hi = 0, 255
 	if p, ok := s.procedures[Shadows].(*cells); ok {
-		lo = min(p.parts(), 50)
+		lo = min(p.parts(), mostLost)
 	}
 	if p, ok := s.procedures[Highlights].(*cells); ok {
-		hi = max(p.parts(), 205)
+		hi = max(p.parts(), 255-mostLost)
 	}
 	return lo, hi
 }
@@ -310,7 +319,7 @@ func (s *Sitting) TakeBack() bool {
 	return false
 }
 
-// Disturb notes that what is up now was disturbed and asks it again, with another side or place.
+// Disturb notes that what is up now was disturbed and asks it again, with cells in another place. A line match keeps its side, because sides come in pairs.
 func (s *Sitting) Disturb(reason string, at time.Time) {
 	if s.Over() {
 		return

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -73,7 +75,11 @@ func TestSlots(t *testing.T) {
 					whole += v
 				}
 				stretch := n.trials*(c+1)/n.catches - n.trials*c/n.catches
-				if want := max(stretch-1, 1); len(p) != want || whole != seeds || want > 1 && most > 2*seeds/want {
+				want := stretch
+				if c == 0 { // not before the first trial
+					want = max(stretch-1, 1)
+				}
+				if len(p) != want || whole != seeds || want > 1 && most > 2*seeds/want {
 					t.Errorf("%s %s: catch trial %d falls at %v of a stretch of %d", l, a, c, p, stretch)
 				}
 			}
@@ -124,9 +130,44 @@ func TestAbout(t *testing.T) {
 		last = n
 		for a := range battery[l] {
 			m, e := About(l, map[Aspect]string{a: "no"})
-			if m >= n || e >= d {
-				t.Errorf("%s without %s: %d of %d judgements, %v of %v", l, a, m, n, e, d)
+			seconds, own := float64(intros[a].Settle)+6, 0 // for reading
+			for _, one := range (Plan{Length: l}).slots() {
+				if one.check == a {
+					seconds += one.seconds()
+					own++
+				}
+			}
+			if m != n-own || math.Abs((d-e).Seconds()-seconds) > 1.1 {
+				t.Errorf("%s without %s: %d of %d judgements, %v less, want %d and %.0f s", l, a, m, n, d-e, n-own, seconds)
 			}
 		}
+	}
+}
+
+// Of codes that are lost at either end neither lines nor the plain side are made, but for black and white themselves. Every sixth comparison is moved off the
+// match and may come nearer to the ends.
+func TestLinesKeepClearOfWhatIsLost(t *testing.T) {
+	p := beginLines(0)
+	p.within(70, 185)
+	r := rand.New(rand.NewPCG(1, 2))
+	seen := 0
+	for n := range 40 {
+		kind := Trial
+		if n < 4 {
+			kind = Setting
+		}
+		s := p.choose(kind, n, n%2 == 0, r)
+		if s.A != 0 && s.A <= 70 || s.B != 255 && s.B >= 185 || (int(s.Plain) <= 70 || int(s.Plain) >= 185) && (kind == Setting || n%easyEvery != easyEvery-1) {
+			t.Errorf("judgement %d: lines of %d and %d beside %d, where codes to 70 and from 185 are lost", n, s.A, s.B, s.Plain)
+		}
+		if s.A == 0 || s.B == 255 {
+			seen++
+		}
+		if err := p.record(Judgement{Check: Tone, Kind: kind, Stimulus: s, Response: n % 2 * (1 - n/4%2) * min(max(n-3, 0), 1)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if seen == 0 {
+		t.Error("no lines of black or white came up")
 	}
 }

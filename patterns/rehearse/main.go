@@ -47,7 +47,7 @@ func (p *paths) Set(s string) error { *p = append(*p, s); return nil }
 // run is main with its surroundings as arguments.
 func run(args []string, out, errs io.Writer) error {
 	flags := flag.NewFlagSet("rehearse", flag.ContinueOnError)
-	flags.SetOutput(errs)
+	flags.SetOutput(io.Discard) // an error is printed once, by main
 	var screens paths
 	flags.Var(&screens, "screen", "a screen.json, or a folder of them; may be given several times, sittings are spread over them")
 	viewer := flags.String("viewer", "typical", "kind of viewer: "+kinds()+", or a JSON file with threshold, plain, lines, lineBias, lapse, seconds")
@@ -58,14 +58,18 @@ func run(args []string, out, errs io.Writer) error {
 	number := flags.Int("random", 0, "draw this many screens from the mixture below, one sitting each")
 	bounds := flags.Bool("bounds", false, "also print tone curves after 20 and 40 judgements beside the least error that any estimator could reach")
 	quiet := flags.Bool("summary", false, "print the summary alone")
-	flags.Usage = func() {
+	help := func() {
 		fmt.Fprint(errs, usage)
+		flags.SetOutput(errs)
 		flags.PrintDefaults()
 		fmt.Fprintf(errs, "\nQuantities:\n  %s: codes\n  %s: codes below 255\n  %s: see patterns/screen, EffectiveGamma\n  %s: CIEDE2000, the greatest over %d levels\n  %s: departure over its tolerance, 1 at the limit\n  lightness: rms error of the tone curve over these levels, L*\n\n%s\n",
 			screen.FirstVisible, screen.FirstBelow, screen.Gamma, screen.Departure, screen.Steps, screen.ToneMargin, mixtureText)
 	}
-	if err := flags.Parse(args); err != nil {
+	if err := flags.Parse(args); err == flag.ErrHelp {
+		help()
 		return err
+	} else if err != nil {
+		return fmt.Errorf("rehearse: %w; see -help", err)
 	}
 	if flags.NArg() > 0 {
 		return fmt.Errorf("rehearse: %q is no flag; see -help", flags.Arg(0))

@@ -182,7 +182,7 @@ func TestShape(t *testing.T) {
 	if got, want := keys(s), "judgements length lightness outcomes quantities score seconds sittings viewer void"; got != want {
 		t.Errorf("summary: keys %s, want %s", got, want)
 	}
-	if got := keys(s["quantities"].(map[string]any)["gamma"]); got != "bias coverage rms" {
+	if got := keys(s["quantities"].(map[string]any)["gamma"]); got != "bias coverage judgements rms" {
 		t.Errorf("gamma: keys %s", got)
 	}
 	if got, want := keys(s["outcomes"].(map[string]any)["tone"]), "falseHolds falseHoldsOfOff falseOff falseOffOfHolds judgements unsure"; got != want {

@@ -41,6 +41,8 @@ type quantity struct {
 	RMS      float64 `json:"rms"`
 	Bias     float64 `json:"bias"`
 	Coverage share   `json:"coverage"` // of the 90 % interval
+	// Judgements is the mean number spent on the aspect that the quantity belongs to; 0 for a score, which rests on all.
+	Judgements float64 `json:"judgements,omitempty"`
 }
 
 // An outcome is how verdicts fell, over sittings that are not void and whose truth is known.
@@ -75,11 +77,23 @@ type summary struct {
 	Score      quantity                     `json:"score"`
 }
 
+// aspectOf is the aspect whose judgements a quantity rests on.
+func aspectOf(q screen.Quantity) check.Aspect {
+	switch q {
+	case screen.FirstVisible:
+		return check.Shadows
+	case screen.FirstBelow:
+		return check.Highlights
+	}
+	return check.Tone
+}
+
 // sum sums results up.
 func sum(viewer, length string, results []result) summary {
 	s := summary{Viewer: viewer, Length: length, Sittings: len(results), Quantities: map[screen.Quantity]quantity{}, Outcomes: map[string]outcome{}}
 	type tally struct {
 		n, inside     int
+		spent         int
 		square, error float64
 	}
 	quantities, score := map[screen.Quantity]*tally{}, &tally{}
@@ -92,7 +106,7 @@ func sum(viewer, length string, results []result) summary {
 	}
 	close := func(t *tally) quantity {
 		n := math.Max(float64(t.n), 1)
-		return quantity{math.Sqrt(t.square / n), t.error / n, newShare(t.inside, t.n)}
+		return quantity{math.Sqrt(t.square / n), t.error / n, newShare(t.inside, t.n), float64(t.spent) / n}
 	}
 	type count struct{ n, off, holds, falseHolds, falseOff, unsure, spent int }
 	counts := map[string]*count{}
@@ -110,6 +124,7 @@ func sum(viewer, length string, results []result) summary {
 				quantities[q] = &tally{}
 			}
 			add(quantities[q], f.Mean, f.Truth, f.Inside)
+			quantities[q].spent += r.Spent[aspectOf(q)]
 		}
 		if r.Lightness != nil {
 			curves++

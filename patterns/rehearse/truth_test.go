@@ -62,6 +62,20 @@ func TestFirstVisibleCodes(t *testing.T) {
 	}
 }
 
+// On a screen whose light is proportional to the code, the first visible code is the threshold over the light of a code, between codes too.
+func TestFirstIsLinearBetweenCodes(t *testing.T) {
+	d := display.Default()
+	d.Tone = []display.Tone{{Curve: display.Gamma, Gamma: 1}}
+	m := d.Model()
+	for _, k := range []float64{3, 50, 260} {
+		kind := observer.Kind{Threshold: k}
+		want := observer.Threshold(kind, m.Grey(0)) * 255 / (160 - 0.16)
+		if got := first(&m, kind, 0, 1); !near(got, want, 1e-9) {
+			t.Errorf("threshold %g: code %.6f, want %.6f", k, got, want)
+		}
+	}
+}
+
 // Ends of the scale on screens that lose them.
 func TestFirstBeyondCrushAndClip(t *testing.T) {
 	expert, _ := observer.KindByName("expert")
@@ -109,8 +123,8 @@ func TestKnown(t *testing.T) {
 		shadows, highlights, toneful report.Verdict
 	}{
 		{"ordinary", func(d *display.Description) {}, report.Holds, report.Holds, report.Holds},
-		{"crushed", func(d *display.Description) { d.Crush = 14 }, report.Off, report.Holds, report.Holds},
-		{"clipped", func(d *display.Description) { d.Clip = 240 }, report.Holds, report.Off, report.Holds},
+		{"crushed", func(d *display.Description) { d.Crush = 30 }, report.Off, report.Holds, report.Holds},
+		{"clipped", func(d *display.Description) { d.Clip = 225 }, report.Holds, report.Off, report.Holds},
 		{"dark", func(d *display.Description) { d.Tone = tone(2.6, 0) }, report.Holds, report.Holds, report.Off},
 		{"bright", func(d *display.Description) { d.Tone = tone(1.8, 0) }, report.Holds, report.Holds, report.Off},
 		{"bent", func(d *display.Description) { d.Tone = tone(2.2, 0.09) }, report.Off, report.Holds, report.Off},

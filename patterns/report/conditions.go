@@ -22,7 +22,8 @@ type Conditions struct {
 	Timer        float64 `json:"timer,omitempty"`       // ms, the clock's step
 	Browser      string  `json:"browser,omitempty"`     // engine and major version
 
-	Settings map[string]string `json:"settings,omitempty"` // warmth, night, hdr, auto, zoom: yes, no, unknown
+	// Settings says of warm, zoom, night, hdr and auto whether the screen is set as asked: yes, no, unknown. So night: yes is a night tint switched off.
+	Settings map[string]string `json:"settings,omitempty"`
 	Room     string            `json:"room,omitempty"`     // dark, dim, normal, bright
 	Distance float64           `json:"distance,omitempty"` // cm from eye to screen
 	Pitch    float64           `json:"pitch,omitempty"`    // device pixels per mm, from the card

@@ -44,9 +44,6 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 		}
 		r.Findings = append(r.Findings, f)
 	}
-	if found.Tone != nil {
-		r.Curve = CurveOf(found.Tone, aim)
-	}
 	reliable := Reliable(r.Judgements)
 	r.Void, r.Notes = reliable.void(), reliable.notes()
 	if found.Tone != nil {
@@ -54,8 +51,12 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 			r.Notes = append(r.Notes, fmt.Sprintf("Line matches scattered by about %.0f %% of the light, more than most viewers' 4 %%. The intervals are wider for it.", 100*n))
 		}
 	}
-	if linesDisagree(found.Tone) {
-		delete(profile, screen.ToneMargin) // no purpose may rest on it
+	if linesDisagree(found.Tone) { // no purpose, curve or score may rest on it
+		delete(profile, screen.ToneMargin)
+		found.Tone = nil
+	}
+	if found.Tone != nil {
+		r.Curve = CurveOf(found.Tone, aim)
 	}
 	for _, u := range Uses {
 		r.Purposes = append(r.Purposes, u.judge(profile))
@@ -163,8 +164,9 @@ func (f *Finding) tone(p screen.Profile, t *check.ToneResult, aim screen.Aim) {
 	if f.Verdict == Unsure {
 		f.Why = settle(t.Margin, 1, f.Judgements)
 	}
-	if linesDisagree(t) {
-		f.Verdict, f.Why = Unsure, fmt.Sprintf("Row lines and column lines differ by %.0f %% of light: the panel or its connection alters fine lines, and a tone curve judged by them cannot be trusted. A digital connection at the panel's own size, without sharpening, usually cures it.", 100*math.Abs(t.RowsColumns.Mean()))
+	if linesDisagree(t) { // nothing of it may be read off
+		*f = Finding{Aspect: f.Aspect, Judgements: f.Judgements, Seen: "Row lines and column lines do not agree."}
+		f.Why = fmt.Sprintf("Row lines and column lines differ by %.0f %% of light: the panel or its connection alters fine lines, and a tone curve judged by them cannot be trusted. A digital connection at the panel's own size, without sharpening, usually cures it.", 100*math.Abs(t.RowsColumns.Mean()))
 	}
 }
 

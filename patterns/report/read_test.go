@@ -57,7 +57,7 @@ func TestReadRefusesWhatBreaksOff(t *testing.T) {
 			cut += step
 		}
 	}
-	if n < 600 {
+	if n < 400 {
 		t.Fatalf("only %d cuts", n)
 	}
 	if _, err := report.Read(b[:len(b)-1]); err != nil {

@@ -19,7 +19,8 @@ const (
 // A Reliability is how the viewer answered.
 type Reliability struct {
 	Catches, Missed int   // obvious differences shown, and missed
-	Median          int64 // ms to an answer, settings left out; 0 without answers
+	Answers         int   // that were timed: settings and practice left out
+	Median          int64 // ms to one of them; 0 without any
 	Left, Lines     int   // comparisons answered "left", and all comparisons
 	CantTell        int
 	TakenBack       int
@@ -58,7 +59,7 @@ func Reliable(log []check.Judgement) Reliability {
 			}
 		}
 	}
-	if len(times) > 0 {
+	if r.Answers = len(times); r.Answers > 0 {
 		sort.Slice(times, func(a, b int) bool { return times[a] < times[b] })
 		r.Median = times[len(times)/2]
 	}
@@ -71,7 +72,7 @@ func (r Reliability) void() []string {
 	if r.Missed >= leastCatches && float64(r.Missed) >= missedShare*float64(r.Catches) {
 		why = append(why, fmt.Sprintf("%d of %d obvious differences were missed, so the other answers cannot be relied on. Sit again when there is time to look.", r.Missed, r.Catches))
 	}
-	if r.Median > 0 && r.Median < fastest {
+	if r.Answers > 0 && r.Median < fastest {
 		why = append(why, fmt.Sprintf("Half of the answers came within %d ms, faster than anyone can look and decide. Sit again without hurry.", r.Median))
 	}
 	return why

@@ -34,7 +34,7 @@ func TestReliable(t *testing.T) {
 		{Check: check.Tone, Kind: check.Catch, Latency: 2500, Response: 1},
 		{Check: check.Tone, Kind: check.Trial, Latency: 2600, Response: check.CantTell},
 	}
-	want := Reliability{Catches: 2, Missed: 1, Median: 2600, Left: 1, Lines: 2, CantTell: 2, TakenBack: 1, Disturbed: 1}
+	want := Reliability{Catches: 2, Missed: 1, Answers: 7, Median: 2600, Left: 1, Lines: 2, CantTell: 2, TakenBack: 1, Disturbed: 1}
 	if got := Reliable(log); got != want {
 		t.Errorf("%+v, want %+v", got, want)
 	}
@@ -60,7 +60,7 @@ func TestVoid(t *testing.T) {
 		{"in haste", answers(0, 11, 40, 499), []string{"within 499 ms"}},
 		{"just not in haste", answers(0, 11, 40, 500), nil},
 		{"both", answers(11, 11, 40, 200), []string{"11 of 11", "within 200 ms"}},
-		{"no clock", answers(0, 11, 40, 0), nil},
+		{"in no time", answers(0, 11, 40, 0), []string{"within 0 ms"}},
 	} {
 		got := Reliable(c.log).void()
 		ok := len(got) == len(c.want)

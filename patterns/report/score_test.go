@@ -38,6 +38,23 @@ func TestScore(t *testing.T) {
 	if s := perfect(transfer.Power(2.25).Light).Score(usual); s < 98 {
 		t.Errorf("gamma 2.25 scores %.1f", s)
 	}
+	// 2.2 ΔE00 lighter than the lightest that is allowed, or darker than the darkest, is still as intended; 2.8 is not. Between greys ΔE00 is the
+	// difference of L* over S_L of CIE 142-2001.
+	for _, c := range []struct{ by, least, most float64 }{{2.2, 99.999, 101}, {-2.2, 99.999, 101}, {2.8, -1, 10}, {-2.8, -1, 10}} {
+		shifted := func(v float64) float64 {
+			lo, hi := usual.Band(v)
+			l := hi
+			if c.by < 0 {
+				l = lo
+			}
+			d := l + c.by/2 - 50
+			l += c.by * (1 + 0.015*d*d/math.Sqrt(20+d*d))
+			return transfer.LStar{}.Light(min(max(l/100, 0), 1))
+		}
+		if s := perfect(shifted).Score(usual); s < c.least || s > c.most {
+			t.Errorf("%g ΔE00 beyond the aim everywhere scores %.2f", c.by, s)
+		}
+	}
 	last := 101.0
 	for _, g := range []float64{2.2, 2.4, 2.6, 2.8, 3.2} {
 		s := perfect(transfer.Power(g).Light).Score(usual)

@@ -20,7 +20,7 @@ func conditions() report.Conditions {
 		Screen: "kitchen laptop", Viewer: "Ines", Started: start.UnixMilli(),
 		Width: 640, Height: 400, PixelRatio: 1.5, Exact: true, FullScreen: true,
 		Gamut: "srgb", DynamicRange: "standard", ColorDepth: 24, Timer: 0.1, Browser: "rehearsal",
-		Settings: map[string]string{"warmth": "no", "night": "no", "auto": "unknown"}, Room: "normal",
+		Settings: map[string]string{"warm": "yes", "zoom": "yes", "night": "yes", "hdr": "yes", "auto": "unknown"}, Room: "normal",
 		Distance: 60, Pitch: 5.2, Melt: "yes", Even: "yes", Vision: "none known",
 	}
 }
