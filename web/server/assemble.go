@@ -88,7 +88,7 @@ func build(ctx context.Context, root, kept string) ([]byte, error) {
 	}
 	defer os.RemoveAll(dir)
 	name := filepath.Join(dir, web.Program)
-	if _, err := command(ctx, root, []string{"GOOS=js", "GOARCH=wasm"}, "build", "-trimpath", "-ldflags=-s -w", "-o", name, "./wasm"); err != nil {
+	if _, err := command(ctx, root, []string{"GOOS=js", "GOARCH=wasm"}, append(append([]string{"build"}, web.ProgramFlags...), "-o", name, "./wasm")...); err != nil {
 		return nil, err
 	}
 	program, err := os.ReadFile(name)
