@@ -55,6 +55,7 @@ func run(args []string, out, errs io.Writer) error {
 	aimID := flags.String("aim", screen.Aims[0].ID, "aim: "+aims())
 	sittings := flags.Int("sittings", 1, "how many sittings, 1 to 1000000")
 	seed := flags.Uint64("seed", 1, "seed of the first sitting; each next one takes the next; below 2^52")
+	degree := flags.Float64("degree", 0, "device pixels to a degree of what is seen, which leaves out lines too coarse to melt; 0 shows all, 47 is a usual desk")
 	number := flags.Int("random", 0, "draw this many screens from the mixture below, one sitting each")
 	bounds := flags.Bool("bounds", false, "also print tone curves after 20 and 40 judgements beside the least error that any estimator could reach")
 	quiet := flags.Bool("summary", false, "print the summary alone")
@@ -116,7 +117,7 @@ func run(args []string, out, errs io.Writer) error {
 		} else {
 			d = all[i%len(all)]
 		}
-		results[i] = rehearse(d, kind, check.Plan{Battery: check.Battery, Length: check.Length(*length), Seed: s, Aim: aim.ID}, *bounds)
+		results[i] = rehearse(d, kind, check.Plan{Battery: check.Battery, Length: check.Length(*length), Seed: s, Aim: aim.ID, Degree: *degree}, *bounds)
 	})
 	w := bufio.NewWriter(out)
 	e := json.NewEncoder(w)

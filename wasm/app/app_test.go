@@ -848,6 +848,12 @@ func TestDistances(t *testing.T) {
 			t.Errorf("%g pixels to a degree", got)
 		}
 	}
+	usual := begin(t, nil)
+	usual.app.surface.Ratio = 1.5
+	usual.toIntro()
+	if d := usual.app.sitting.Plan.Degree; d != 1.5*referencePixels {
+		t.Errorf("%g pixels to a degree in the plan where nothing was told", d)
+	}
 	h := begin(t, nil)
 	h.app.Input("card", "324")
 	h.app.Input("distance", "60")

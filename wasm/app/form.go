@@ -174,6 +174,18 @@ func (a *App) skip() map[check.Aspect]string {
 	return nil
 }
 
+// referencePixels is how many CSS pixels are a degree of visual angle where a screen is used as it is made to be: the reference pixel of CSS Values and
+// Units is 1/96 inch seen from an arm's length of 28 inches.
+const referencePixels = 47
+
+// degree is the device pixels to a degree of visual angle as told, else as it is on most screens: lines too coarse to melt are then left out.
+func (a *App) degree() float64 {
+	if d := a.form.degree(); d > 0 {
+		return d
+	}
+	return referencePixels * a.surface.Ratio
+}
+
 // plan is the sitting that the form asks for.
 func (a *App) plan() check.Plan {
 	return check.Plan{
@@ -181,7 +193,7 @@ func (a *App) plan() check.Plan {
 		Length:  a.form.length,
 		Seed:    a.next53(),
 		Aim:     a.form.aim,
-		Degree:  a.form.degree(),
+		Degree:  a.degree(),
 		Skip:    a.skip(),
 	}
 }

@@ -74,6 +74,8 @@ func (s Surface) changed(next Surface) string {
 		return "The window moved to a screen of another kind."
 	case s.ForcedColors != next.ForcedColors:
 		return "Forced colours were switched."
+	case s.Filter != next.Filter:
+		return "A filter on the page was changed."
 	case s.Inexact() != next.Inexact():
 		return "The pixels of the pattern no longer fall on those of the screen as before."
 	}
