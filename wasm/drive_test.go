@@ -24,6 +24,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -195,9 +196,11 @@ func open(t *testing.T, r room) *window {
 	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]),
 		chromedp.ExecPath(chromium),
 		chromedp.Flag("enable-automation", false), // its bar takes a part of the screen
+		chromedp.Flag("test-type", true),          // and so does the one that warns of --no-sandbox
 		chromedp.Flag("disable-quic", true),
 		chromedp.Flag("disable-gpu", true),
 		chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"), // nothing beyond this computer is to be reached
 		chromedp.Flag("force-color-profile", r.profile),
 		chromedp.Flag("screen-info", fmt.Sprintf("{%dx%d devicePixelRatio=%g}", r.width, r.height, r.ratio)),
 	)
@@ -489,12 +492,12 @@ func (w *window) parse(mark string) presentation {
 // A viewer sits before a window. Without an observer it does not look: it takes the first choice at once, and moves a setting once.
 type viewer struct {
 	*observer.Viewer
-	seq    int                                          // of the frame last answered
-	asked  int                                          // presentations answered, settings counted once
-	moved  bool                                         // the setting that is up
-	blunt  bool                                         // buttons are pressed without a mouse
-	shown  func(s state, p presentation, f *image.RGBA) // called with every frame that is answered, where it is not nil
-	answer func(w *window, p presentation, key string)  // how an answer is given; by key when nil
+	seq    int                                           // of the frame last answered
+	asked  int                                           // presentations answered, settings counted once
+	moved  bool                                          // the setting that is up
+	blunt  bool                                          // buttons are pressed without a mouse
+	shown  func(p presentation, look func() *image.RGBA) // called before every answer, where it is not nil; look is what the canvas shows
+	answer func(w *window, p presentation, key string)   // how an answer is given; by key when nil
 }
 
 // thought is the least time a viewer takes for an answer. Half of all answers within 500 ms would void a sitting (patterns/report).
@@ -512,7 +515,7 @@ func seat(t *testing.T, kind string, d display.Description, seed uint64) *viewer
 }
 
 // choose looks at a frame and names the key.
-func (v *viewer) choose(p presentation, frame *image.RGBA) string {
+func (v *viewer) choose(p presentation, look func() *image.RGBA) string {
 	n := len(p.Choices) - 1
 	last := p.Choices[n]
 	if v.Viewer == nil {
@@ -525,6 +528,7 @@ func (v *viewer) choose(p presentation, frame *image.RGBA) string {
 		}
 		return last.Key
 	}
+	frame := look()
 	if last.Key == "Enter" { // a setting
 		switch v.Adjust(frame, p.Choices[0].rect(), last.rect()) {
 		case 1:
@@ -584,14 +588,11 @@ func (v *viewer) look(w *window, s state) {
 	came := time.Now()
 	p := w.parse(s.Mark)
 	v.seq = p.Seq
-	var frame *image.RGBA
-	if v.Viewer != nil || v.shown != nil {
-		frame = w.canvas(s)
-	}
+	look := sync.OnceValue(func() *image.RGBA { return w.canvas(s) })
 	if v.shown != nil {
-		v.shown(s, p, frame)
+		v.shown(p, look)
 	}
-	key := v.choose(p, frame)
+	key := v.choose(p, look)
 	setting := p.Choices[len(p.Choices)-1].Key == "Enter"
 	if !setting && v.Viewer != nil {
 		time.Sleep(thought - time.Since(came))
@@ -634,10 +635,10 @@ func (w *window) eventually(what string, f func() bool) {
 	}
 }
 
-// tab opens another tab in the same browser, which shares its storage.
+// tab opens another tab in the same window, before the others. It shares their storage.
 func (w *window) tab() (other *window, shut func()) {
 	w.t.Helper()
-	ctx, end := chromedp.NewContext(w.ctx)
+	ctx, end := chromedp.NewContext(w.ctx, chromedp.WithNewWindow(false))
 	if err := chromedp.Do(ctx); err != nil {
 		w.t.Fatal(err)
 	}

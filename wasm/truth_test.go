@@ -50,10 +50,10 @@ type truth struct {
 }
 
 // known works out the truth for a kind of viewer before a display d that gets the codes of t, by the plain formulas that rehearsals use
-// (patterns/rehearse). smooth is t without crush and clip, which are aspects of their own and not counted against the tone curve too.
-func known(kind string, d display.Description, t, smooth table) truth {
+// (patterns/rehearse). sound and smooth are d and t without crush and clip, which are aspects of their own and not counted against the tone curve too.
+func known(kind string, d, sound display.Description, t, smooth table) truth {
 	k, _ := observer.KindByName(kind)
-	whole, plain := through(d, t), through(d, smooth)
+	whole, plain := through(d, t), through(sound, smooth)
 	var v truth
 	v.shadows, v.highlights = first(&whole, k, 0, 1), 255-first(&whole, k, 255, -1)
 	_, gamma, margin := screen.Aims[0].Judge().Departure(func(v float64) float64 {

@@ -103,6 +103,11 @@ func stamp(ms js.Value) time.Duration { return time.Duration(ms.Float() * float6
 
 // Listen begins to tell l what happens on the page and on c.
 func Listen(l Listener, c *Canvas) {
+	look := func() {
+		if c.restyled() {
+			l.Surface()
+		}
+	}
 	meant := false
 	on(window, "keydown", func(e js.Value) {
 		if e.Get("ctrlKey").Bool() || e.Get("altKey").Bool() || e.Get("metaKey").Bool() || e.Get("isComposing").Bool() {
@@ -114,6 +119,7 @@ func Listen(l Listener, c *Canvas) {
 			}
 			return
 		}
+		look()
 		meant = l.Key(e.Get("code").String(), stamp(e.Get("timeStamp")))
 		if meant {
 			e.Call("preventDefault")
@@ -129,6 +135,7 @@ func Listen(l Listener, c *Canvas) {
 		if !e.Get("isPrimary").Bool() || e.Get("button").Int() != 0 {
 			return
 		}
+		look()
 		r := c.element.Call("getBoundingClientRect")
 		w, h := r.Get("width").Float(), r.Get("height").Float()
 		if w <= 0 || h <= 0 {
@@ -150,6 +157,7 @@ func Listen(l Listener, c *Canvas) {
 		if v := b.Get("dataset").Get("id"); v.Type() == js.TypeString {
 			id = v.String()
 		}
+		look()
 		l.Action(b.Get("dataset").Get("action").String(), id)
 	})
 	on(document, "submit", func(e js.Value) { e.Call("preventDefault") })

@@ -22,6 +22,7 @@ type Canvas struct {
 	box   image.Point // device pixels, as the browser tells; zero when it does not
 	sheet [2]float64  // CSS pixels
 	known bool        // box and sheet were told once
+	style string      // what styles said when Surface was called last
 }
 
 // OpenCanvas takes the canvas element with the given id; false if it gives no two-dimensional context.
@@ -196,7 +197,15 @@ func (c *Canvas) Surface() Surface {
 		s.ColorDepth = window.Get("screen").Get("colorDepth").Int()
 	}
 	s.Blending, s.Filter = c.styles()
+	c.style = strings.Join(append(s.Blending, s.Filter), "; ")
 	return s
+}
+
+// restyled tells whether the styles that touch the canvas's pixels are others than Surface told last. No event tells of that: an extension or a person
+// changes them when they like.
+func (c *Canvas) restyled() bool {
+	blending, filter := c.styles()
+	return c.known && c.style != strings.Join(append(blending, filter), "; ")
 }
 
 // styles are the computed styles, of the canvas and all it is in, that touch its pixels.

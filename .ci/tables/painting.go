@@ -1,0 +1,113 @@
+package main
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// painting measures how long patterns take in the browser, by .ci/paint.
+func painting(b *bench) error {
+	out, err := b.command(nil, "go", "run", "./.ci/paint", "-browser", b.browser)
+	if err != nil {
+		return fmt.Errorf("%w\n%s", err, out)
+	}
+	blocks := columns(out)
+	patterns, ok := blocks["pattern"]
+	if !ok {
+		return fmt.Errorf("the paint program printed no table of patterns:\n%s", out)
+	}
+	head := append(slices.Clone(patterns[0]), "held to")
+	var rows [][]string
+	for _, r := range patterns[1:] {
+		var kept []string
+		for _, m := range []struct {
+			column string
+			mark
+		}{
+			{"native/copy", atMost(1.5, "natively")},
+			{"wasm/copy", atMost(1.5, "in wasm")},
+			{"wasm+put", atMost(16.7, "ms")},
+		} {
+			at := slices.Index(patterns[0], m.column)
+			if at < 0 || at >= len(r) {
+				return fmt.Errorf("the paint program's table has no column %s:\n%s", m.column, out)
+			}
+			v, err := strconv.ParseFloat(r[at], 64)
+			if err != nil {
+				return fmt.Errorf("the paint program's table: %w", err)
+			}
+			if r[0] == "row copy" || strings.HasPrefix(r[0], "field") && m.column != "wasm+put" {
+				continue // the yardstick itself; and the patterns whose rows all differ
+			}
+			kept = append(kept, b.held("painting "+r[0]+", "+m.column, v, m.mark))
+		}
+		rows = append(rows, append(slices.Clone(r), strings.Join(kept, "; ")))
+	}
+	if err := b.table("Painting", "A whole frame of 3840 x 2160 natively, in the browser as WebAssembly and in plain JavaScript in the same browser; medians in ms. A busy machine shows in "+
+		"the times; the copies were timed by turns with the patterns. Held to: 1.5 row copies where rows repeat, and one frame of a 60 Hz screen until it is on the canvas.", head, rows); err != nil {
+		return err
+	}
+	updates, ok := blocks["check"]
+	if !ok {
+		return nil
+	}
+	head, rows = append(slices.Clone(updates[0]), "held to"), nil
+	at := slices.Index(updates[0], "99 %")
+	for _, r := range updates[1:] {
+		if at < 0 || at >= len(r) {
+			return fmt.Errorf("the paint program's table has no column 99 %%:\n%s", out)
+		}
+		v, err := strconv.ParseFloat(r[at], 64)
+		if err != nil {
+			return fmt.Errorf("the paint program's table: %w", err)
+		}
+		rows = append(rows, append(slices.Clone(r), b.held("adaptive updates of "+r[0]+" at 99 %", v, atMost(10, "ms"))))
+	}
+	return b.table("Adaptive updates", "From an answer to the next stimulus in the browser, ms.", head, rows)
+}
+
+var gap = regexp.MustCompile(`\s{2,}`)
+
+// columns returns the tables in a text whose columns are parted by two spaces or more, by the first word of their heads.
+func columns(text string) map[string][][]string {
+	tables := map[string][][]string{}
+	in := ""
+	for line := range strings.Lines(text) {
+		cells := gap.Split(strings.TrimSpace(line), -1)
+		switch {
+		case len(cells) < 3:
+			in = ""
+			continue
+		case in == "" || len(cells) != len(tables[in][0]):
+			in = cells[0]
+			tables[in] = nil
+		}
+		tables[in] = append(tables[in], cells)
+	}
+	return tables
+}
+
+// sizes measures the browser program.
+func sizes(b *bench) error {
+	out, err := b.command(nil, "go", "run", "./.ci/size", "-parts")
+	m := size.FindStringSubmatch(out)
+	if m == nil {
+		return fmt.Errorf("%v\n%s", err, out)
+	}
+	squeezed, err := strconv.ParseFloat(m[3], 64)
+	if err != nil {
+		return err
+	}
+	if err := b.table("Size of the browser program", "Bytes; brotli at quality 11, gzip at level 9.", []string{"plain", "gzip", "brotli", "held to"},
+		[][]string{{m[1], m[2], m[3], b.held("browser program after brotli", squeezed, atMost(1.6e6, "bytes"))}}); err != nil {
+		return err
+	}
+	_, rest, _ := strings.Cut(out, "\n")
+	fmt.Fprintf(b.out, "\n```\n%s```\n", rest)
+	return nil
+}
+
+var size = regexp.MustCompile(`^browser program: (\d+) bytes, gzip (\d+), brotli (\d+);`)
