@@ -273,7 +273,7 @@ func (w *window) check(err error) {
 func (w *window) words() string {
 	ctx, cancel := context.WithTimeout(w.ctx, 5*time.Second)
 	defer cancel()
-	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`(document.body.dataset.stage || "no stage") + ": " + document.body.innerText`))
+	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`(document.body?.dataset.stage || "no stage") + ": " + document.body?.innerText`))
 	if err != nil {
 		return "(" + err.Error() + ")"
 	}
@@ -293,13 +293,21 @@ func (w *window) do(steps ...chromedp.Action[chromedp.Void]) {
 // eval is the value of a JavaScript expression; a promise is waited for.
 func eval[T any](w *window, expression string) T {
 	w.t.Helper()
-	ctx, cancel := context.WithTimeout(w.ctx, slow)
-	defer cancel()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	v, err := evaluate[T](w, expression)
+	// A page that is being loaded takes its questions with it.
+	for end := time.Now().Add(slow); err != nil && strings.Contains(err.Error(), "navigated") && time.Now().Before(end); {
+		v, err = evaluate[T](w, expression)
+	}
 	if err != nil {
 		w.t.Fatalf("%v\nin %s\nthe page says: %s", err, expression, w.words())
 	}
 	return v
+}
+
+func evaluate[T any](w *window, expression string) (T, error) {
+	ctx, cancel := context.WithTimeout(w.ctx, slow)
+	defer cancel()
+	return chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 }
 
 // run does JavaScript that has no value.
@@ -318,7 +326,7 @@ type state struct {
 
 // stateOf is a JavaScript function that makes a state.
 const stateOf = `() => {
-	const d = document.body.dataset, c = document.getElementById("screen"), r = c ? c.getBoundingClientRect() : {left: 0, top: 0, width: 0, height: 0};
+	const d = document.body?.dataset ?? {}, c = document.getElementById("screen"), r = c ? c.getBoundingClientRect() : {left: 0, top: 0, width: 0, height: 0};
 	return {stage: d.stage || "", over: d.over || "", mark: c && c.dataset.presentation || "", box: [r.left, r.top, r.width, r.height], ratio: devicePixelRatio,
 		width: c ? c.width : 0, height: c ? c.height : 0};
 }`
@@ -336,7 +344,7 @@ func (w *window) wait(condition string) state {
 		if (holds(first)) { done(first); return }
 		let timer = 0;
 		const o = new MutationObserver(() => { const n = now(); if (holds(n)) { o.disconnect(); clearTimeout(timer); done(n) } });
-		o.observe(document.body, {attributes: true, subtree: true, attributeFilter: ["data-stage", "data-over", "data-presentation"]});
+		o.observe(document, {attributes: true, subtree: true, attributeFilter: ["data-stage", "data-over", "data-presentation"]});
 		timer = setTimeout(() => { o.disconnect(); done({...now(), late: true}) }, 45000);
 	})`)
 	if s.Late {
