@@ -127,6 +127,7 @@ func serve(root string) (stop func(), err error) {
 	}
 	server := exec.Command(name, "-addr", "127.0.0.1:0")
 	server.Dir = root
+	bind(server)
 	var log bytes.Buffer
 	server.Stderr = &log
 	out, err := server.StdoutPipe()
