@@ -130,7 +130,10 @@ func (f *Finding) nearEnd(p screen.Profile, n *check.NearEnd, end int) {
 		} else {
 			f.Seen = fmt.Sprintf("Levels 0 to %d look the same black; level %d parts from it.", first-1, first)
 		}
-		f.Smallest = fmt.Sprintf("Black crushed up to level %.0f. Crush below level %.0f cannot be told from this viewer's own limit in this room.", math.Ceil(t.Hi*spread), math.Max(math.Floor(f.Lo), 1))
+		f.Smallest = fmt.Sprintf("Black crushed up to level %.0f.", math.Ceil(t.Hi*spread))
+		if f.Verdict != Off { // else the first visible code is the crush's, and the viewer's own limit lies below it
+			f.Smallest += fmt.Sprintf(" Crush below level %.0f cannot be told from this viewer's own limit in this room.", math.Max(math.Floor(f.Lo), 1))
+		}
 	} else {
 		// Shown as code values, as people speak of them.
 		f.Quantity = "last code below white"

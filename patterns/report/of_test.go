@@ -298,3 +298,20 @@ func TestARecordStandsStill(t *testing.T) {
 		t.Error("taking an answer back changes the record that was made before it")
 	}
 }
+
+// Where the shadows are off the first visible code is the crush's own: the viewer's limit lies below it, and nothing is said of it.
+func TestTheLimitOfTheViewerIsNotTheCrush(t *testing.T) {
+	crushed := ordinary()
+	crushed.Crush = 20
+	for _, c := range []struct {
+		screen display.Description
+		want   report.Verdict
+		limit  bool
+	}{{crushed, report.Off, false}, {ordinary(), report.Holds, true}} {
+		r := sit(t, plan(check.Standard, 11), virtual(t, "expert", c.screen, 11), 2e9, 0)
+		f := finding(t, r, check.Shadows)
+		if f.Verdict != c.want || strings.Contains(f.Smallest, "own limit") != c.limit {
+			t.Errorf("crush %d: %s, %q", c.screen.Crush, f.Verdict, f.Smallest)
+		}
+	}
+}

@@ -59,3 +59,11 @@ func TestPagesSayTheTolerances(t *testing.T) {
 		}
 	}
 }
+
+// A whole figure would round 13.2 to 13 beside "level 14 parts from it".
+func TestCodesAreShownWithTheirTenth(t *testing.T) {
+	v := aspect(report.Finding{Aspect: check.Shadows, Quantity: "first visible code", Mean: 13.2, Lo: 13.04, Hi: 13.41, AllowedHi: 9})
+	if !strings.Contains(v.Figure, "13.2 (13.0 to 13.4), allowed up to 9") {
+		t.Errorf("%q", v.Figure)
+	}
+}

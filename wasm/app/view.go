@@ -78,7 +78,7 @@ func aspect(f report.Finding) pages.Aspect {
 		return v
 	}
 	v.Settle = f.Why
-	figures := func(x float64) string { return fmt.Sprintf("%.0f", x) }
+	figures := func(x float64) string { return fmt.Sprintf("%.1f", x) } // whole codes would round below the level that is seen
 	s := pages.Scale{BandLo: f.AllowedLo, BandHi: f.AllowedHi, Lo: f.Lo, At: f.Mean, Hi: f.Hi}
 	allowed := ""
 	switch f.Aspect {
