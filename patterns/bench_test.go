@@ -21,11 +21,17 @@ func screens(b image.Rectangle) []sample {
 		{name: "gradient-down", Pattern: patterns.Gradient{From: 0, To: 255, Vertical: true}},
 		{name: "field", Pattern: patterns.Field{Ground: 128, Rows: 3, Cols: 3, Place: 4, Delta: 20}},
 		{name: "field-whole", Pattern: patterns.Field{Ground: 128, Rows: 1, Cols: 1, Place: 0, Delta: 20}},
+		{name: "field-tint", Pattern: patterns.Field{Ground: 128, Rows: 3, Cols: 3, Place: 4, Delta: 4, Red: 16, Blue: -9, Marks: true}},
 		{name: "mix", Pattern: half},
 		{name: "mix-columns", Pattern: columns},
 		{name: "match", Pattern: patterns.Match{Lines: half, Plain: 188, Ground: 119, Side: side}},
 		{name: "match-columns", Pattern: patterns.Match{Lines: columns, Plain: 188, Ground: 119, Side: side}},
+		{name: "match-tint", Pattern: patterns.Match{Lines: half, Plain: 188, Ground: 119, Side: side, Red: 9, Blue: -5, At: 1}},
+		{name: "match-red-columns", Pattern: patterns.Match{Lines: columns, Plain: 188, Ground: 119, Side: side, Channel: 1}},
 		{name: "pair", Pattern: patterns.Pair{Left: 90, Right: 160, Ground: 119, Side: side}},
+		{name: "quarters", Pattern: patterns.Quarters{Ground: 90, Base: 100, Patch: 101, Cell: 2}},
+		{name: "ramps", Pattern: patterns.Ramps{From: 32, To: 96, Bits: 6, Ground: 20}},
+		{name: "fours", Pattern: patterns.Fours{Ground: 60, Base: [3]uint8{200, 20, 30}, Mark: [3]uint8{170, 24, 34}, Cell: 2}},
 	}
 }
 

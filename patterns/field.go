@@ -13,56 +13,106 @@ import (
 //
 // Neighbouring pixels differ by one code at most: to keep that so in a small frame, Delta is cut to half the radius in pixels. A spot beyond
 // code 0 or 255 is cut flat there. [Field.Peak] tells what is drawn.
+//
+// All this holds for each channel by itself: green has Delta, red has Delta + Red and blue Delta + Blue.
 type Field struct {
 	Ground     uint8
 	Rows, Cols int
 	Place      int
 	Delta      int8
+
+	// Red and Blue tint the spot: at its middle the red code is moved by Red more than Delta, the blue code by Blue more.
+	Red, Blue int8
+	// Marks puts a small plain dot in the very middle of Place and of the middle place of the grid, Rows/2 rows down and Cols/2 columns to the
+	// right, so that a viewer knows which two places are meant. A dot is a square of side 1/200 of the shorter side of the frame, rounded down
+	// but at least 2 pixels and never beyond its place; it is 24 codes darker than the ground if that is above 40, else 24 lighter.
+	Marks bool
 }
 
-// FieldPlace is a place of the grid of [Field] laid out over bounds; the places tile bounds. It is empty if the grid has no such place.
+const (
+	// markShare is the part of the frame's shorter side that a mark of [Field] is wide.
+	markShare = 200
+	// markStep is how far a mark is from the ground, in codes, and markGround the highest ground that has lighter marks.
+	markStep   = 24
+	markGround = 40
+)
+
+// FieldPlace is a place of the grid of [Field] laid out over bounds, in device pixels; the places tile bounds. It is empty if the grid has no such
+// place.
 func FieldPlace(bounds image.Rectangle, rows, cols, place int) image.Rectangle {
 	return grid(bounds, rows, cols, place)
 }
 
-// Peak is the code at the middle of the spot of a field laid out over bounds, and Ground if there is no spot.
+// FieldSpot is where an observer looks to judge a place of [Field] laid out over bounds, in device pixels: the square in the middle of the place
+// whose side is a quarter of the place's shorter side, rounded down but at least a pixel. A mark is small in its midst. It is empty
+// where the place is.
+func FieldSpot(bounds image.Rectangle, rows, cols, place int) image.Rectangle {
+	p := FieldPlace(bounds, rows, cols, place)
+	if p.Empty() {
+		return image.Rectangle{}
+	}
+	return centred(p, max(1, min(p.Dx(), p.Dy())/4))
+}
+
+// Peak is the green code at the middle of the spot of a field laid out over bounds, that is the code of all channels of a spot without a
+// tint; and Ground if there is no spot. Marks are left out.
 func (f Field) Peak(bounds image.Rectangle) uint8 {
-	_, top := f.spot(bounds)
-	return f.code(top)
+	return moved(f.Ground, steepest(FieldPlace(bounds, f.Rows, f.Cols, f.Place), int(f.Delta)))
 }
 
-// spot is the place of the spot and its height in codes, without sign.
-func (f Field) spot(bounds image.Rectangle) (image.Rectangle, int) {
-	p := FieldPlace(bounds, f.Rows, f.Cols, f.Place)
-	top := int(f.Delta)
-	if top < 0 {
-		top = -top
-	}
-	return p, min(top, min(p.Dx(), p.Dy())/4)
+// steepest is the nearest to delta that a spot in the place p may have at its middle.
+func steepest(p image.Rectangle, delta int) int {
+	most := max(0, min(p.Dx(), p.Dy())/4)
+	return min(max(delta, -most), most)
 }
 
-// code is the ground moved by k codes in the direction of Delta.
-func (f Field) code(k int) uint8 {
-	if f.Delta < 0 {
-		k = -k
-	}
-	return uint8(min(max(int(f.Ground)+k, 0), 255))
+// A ring is what a spot has from a distance inwards, up to the next ring.
+type ring struct {
+	reach  int // the greatest squared distance, in half pixels
+	colour [3]uint8
 }
+
+// mostRings is for three channels, each moved by the sum of two numbers down to -128.
+const mostRings = 3 * 256
 
 // Paint implements [Pattern].
 func (f Field) Paint(dst *image.RGBA, r image.Rectangle) {
 	r = r.Intersect(dst.Rect)
 	same(dst, r, func(y int) { run(dst, r, y, r.Min.X, r.Max.X, f.Ground) })
-	p, top := f.spot(dst.Rect)
-	if top == 0 {
+	f.spot(dst, r)
+	if f.Marks {
+		f.mark(dst, r, f.Place)
+		f.mark(dst, r, f.Rows/2*f.Cols+f.Cols/2)
+	}
+}
+
+// mark paints the dot of a place, if the grid has it.
+func (f Field) mark(dst *image.RGBA, r image.Rectangle, place int) {
+	p := FieldPlace(dst.Rect, f.Rows, f.Cols, place)
+	if p.Empty() {
 		return
 	}
-	// Lengths from here on are in half pixels, from the middle of the place to the middle of a pixel, so that they are whole numbers.
-	radius := min(p.Dx(), p.Dy())
-	square := uint64(radius) * uint64(radius)
-	var reach [129]int // the greatest squared distance at which the spot is k codes high
-	for k := 1; k <= top; k++ {
-		reach[k] = int(square - level(square, uint64(k), uint64(top)))
+	v := f.Ground + markStep
+	if f.Ground > markGround {
+		v = f.Ground - markStep
+	}
+	dot := centred(p, max(2, min(dst.Rect.Dx(), dst.Rect.Dy())/markShare)).Intersect(p)
+	for y := dot.Min.Y; y < dot.Max.Y; y++ {
+		run(dst, r, y, dot.Min.X, dot.Max.X, v)
+	}
+}
+
+// spot paints the spot on the bare ground.
+func (f Field) spot(dst *image.RGBA, r image.Rectangle) {
+	p := FieldPlace(dst.Rect, f.Rows, f.Cols, f.Place)
+	delta := [3]int{int(f.Delta) + int(f.Red), int(f.Delta), int(f.Delta) + int(f.Blue)}
+	for i := range delta {
+		delta[i] = steepest(p, delta[i])
+	}
+	var all [mostRings]ring
+	some := rings(&all, f.Ground, p, delta)
+	if len(some) == 0 {
+		return
 	}
 	band := r.Intersect(p)
 	for y := band.Min.Y; y < band.Max.Y; y++ {
@@ -75,31 +125,68 @@ func (f Field) Paint(dst *image.RGBA, r image.Rectangle) {
 		} else if above {
 			copyRow(dst, band, y, y-1)
 		}
-		f.rings(dst, band, p, y, reach[:top+1], above)
+		paintRings(dst, band, p.Min.X+p.Max.X-1, y, 2*y+1-p.Min.Y-p.Max.Y, some, above)
 	}
 }
 
-// rings paints row y of the spot, ring by ring from the rim inwards, on the bare ground; or, in the upper half, on a copy of the row above,
-// where each ring has only grown.
+// rings lists the rings of a spot in the place p, from the rim inwards, each reaching less far than the one before; delta is what each channel is
+// moved at the middle. Lengths are in half pixels, from the middle of the place to the middle of a pixel, so that they are whole numbers.
+func rings(all *[mostRings]ring, ground uint8, p image.Rectangle, delta [3]int) []ring {
+	radius := uint64(min(p.Dx(), p.Dy()))
+	square := radius * radius
+	var top, done, next [3]int // how many rings a channel has, how many of them are listed, the reach of the next one
+	reach := func(i int) int {
+		if done[i] == top[i] {
+			return -1
+		}
+		return int(square - level(square, uint64(done[i]+1), uint64(top[i])))
+	}
+	for i, d := range delta {
+		top[i] = max(d, -d)
+		next[i] = reach(i)
+	}
+	c := [3]uint8{ground, ground, ground}
+	n := 0
+	for {
+		far := max(next[0], next[1], next[2])
+		if far < 0 {
+			return all[:n]
+		}
+		for i := range next {
+			if next[i] != far {
+				continue
+			}
+			done[i]++
+			if delta[i] < 0 {
+				c[i] = moved(ground, -done[i])
+			} else {
+				c[i] = moved(ground, done[i])
+			}
+			next[i] = reach(i)
+		}
+		all[n] = ring{far, c}
+		n++
+	}
+}
+
+// paintRings paints row y of a spot, v half pixels below its middle, ring by ring from the rim inwards, on the bare ground; or, in the upper
+// half, on a copy of the row above, where each ring has only grown. mid is twice the middle column.
 //
 //go:noinline
-func (f Field) rings(dst *image.RGBA, band, p image.Rectangle, y int, reach []int, above bool) {
-	mid := p.Min.X + p.Max.X - 1
-	v := 2*y + 1 - p.Min.Y - p.Max.Y
-	for k := 1; k < len(reach); k++ {
-		from, to := half(reach[k]-v*v, mid)
+func paintRings(dst *image.RGBA, band image.Rectangle, mid, y, v int, rings []ring, above bool) {
+	for _, k := range rings {
+		from, to := half(k.reach-v*v, mid)
 		if from >= to {
 			return
 		}
 		in, out := to, to // the part that the row above has already
 		if above {
-			if a, b := half(reach[k]-(v-2)*(v-2), mid); a < b {
+			if a, b := half(k.reach-(v-2)*(v-2), mid); a < b {
 				in, out = a, b
 			}
 		}
-		c := f.code(k)
-		run(dst, band, y, from, in, c)
-		run(dst, band, y, out, to, c)
+		colour(dst, band, y, from, in, k.colour)
+		colour(dst, band, y, out, to, k.colour)
 	}
 }
 
@@ -124,7 +211,7 @@ func root(n int) int {
 	return m
 }
 
-// level is the least s with top*(s/square)^2 >= k - 1/2, that is 2*top*s*s >= (2k-1)*square*square, 1 <= k <= top <= 128.
+// level is the least s with top*(s/square)^2 >= k - 1/2, that is 2*top*s*s >= (2k-1)*square*square, 1 <= k <= top <= 256.
 // square is below 2^32: a place of 65536 pixels a side holds no frame.
 func level(square, k, top uint64) uint64 {
 	high, low := bits.Mul64(square*square, 2*k-1)

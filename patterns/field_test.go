@@ -2,6 +2,7 @@ package patterns_test
 
 import (
 	"image"
+	"image/color"
 	"testing"
 
 	"example.org/plumb/patterns"
@@ -101,6 +102,107 @@ func TestLargeSpots(t *testing.T) {
 	for y := range 2880 {
 		if got, want := dst.RGBAAt(2561, y), exact(b, 2561, y); got != want {
 			t.Fatalf("row %d is %v, want %v", y, got, want)
+		}
+	}
+}
+
+// TestTintsHaveNoEdge looks at each channel by itself: what it is at the middle, and a code at most between neighbours.
+func TestTintsHaveNoEdge(t *testing.T) {
+	b := image.Rect(0, 0, 420, 300) // places of 140 x 100: at most 25 codes
+	tints := 0
+	for _, c := range []struct {
+		ground           uint8
+		delta, red, blue int8
+		want             color.RGBA
+	}{
+		{128, 0, 6, 0, color.RGBA{134, 128, 128, 255}},
+		{128, 0, 0, -5, color.RGBA{128, 128, 123, 255}},
+		{128, 7, 3, -9, color.RGBA{138, 135, 126, 255}},
+		{128, -7, 7, 14, color.RGBA{128, 121, 135, 255}},
+		{250, 4, 4, -4, color.RGBA{255, 254, 250, 255}},
+		{3, -2, -4, 1, color.RGBA{0, 1, 2, 255}},
+		{128, 127, 127, -128, color.RGBA{153, 153, 127, 255}},
+		{128, -128, -128, 127, color.RGBA{103, 103, 127, 255}},
+	} {
+		f := patterns.Field{Ground: c.ground, Rows: 3, Cols: 3, Place: 1, Delta: c.delta, Red: c.red, Blue: c.blue}
+		img := patterns.Render(f, b.Dx(), b.Dy())
+		p := patterns.FieldPlace(b, 3, 3, 1)
+		mid := image.Pt((p.Min.X+p.Max.X)/2, (p.Min.Y+p.Max.Y)/2)
+		if got := img.RGBAAt(mid.X, mid.Y); got != c.want {
+			t.Errorf("%+v: the middle is %v, want %v", f, got, c.want)
+		}
+		if got := f.Peak(b); got != c.want.G {
+			t.Errorf("%+v: a peak of %d, want %d", f, got, c.want.G)
+		}
+		for y := range b.Dy() {
+			for x := range b.Dx() {
+				here := img.RGBAAt(x, y)
+				if !image.Pt(x, y).In(p) && here != grey(c.ground) {
+					t.Fatalf("%+v: (%d, %d) is %v", f, x, y, here)
+				}
+				if here.R != here.G || here.G != here.B {
+					tints++
+				}
+				for _, next := range []color.RGBA{img.RGBAAt(max(x-1, 0), y), img.RGBAAt(x, max(y-1, 0))} {
+					for _, d := range []int{int(here.R) - int(next.R), int(here.G) - int(next.G), int(here.B) - int(next.B)} {
+						if d < -1 || d > 1 {
+							t.Fatalf("%+v: a step of %d codes at (%d, %d)", f, d, x, y)
+						}
+					}
+				}
+			}
+		}
+	}
+	if tints == 0 {
+		t.Fatal("no tint was painted")
+	}
+}
+
+// TestMarksSayWhichPlaces compares a field with marks with the same field without, pixel by pixel.
+func TestMarksSayWhichPlaces(t *testing.T) {
+	for _, c := range []struct {
+		ground     uint8
+		rows, cols int
+		place      int
+		width      int
+		side       int
+		want       uint8
+		middles    []image.Point // of the dots, in pixels from the top left
+	}{
+		{128, 3, 3, 0, 900, 3, 104, []image.Point{{150, 100}, {450, 300}}},
+		{128, 3, 3, 4, 900, 3, 104, []image.Point{{450, 300}}},
+		{41, 5, 5, 24, 1500, 5, 17, []image.Point{{750, 500}, {1350, 900}}},
+		{40, 5, 5, 24, 1500, 5, 64, []image.Point{{750, 500}, {1350, 900}}},
+		{0, 3, 3, 2, 300, 2, 24, []image.Point{{150, 100}, {250, 33}}},
+		{255, 3, 3, -1, 300, 2, 231, []image.Point{{150, 100}}},
+		{255, 2, 2, 1, 300, 2, 231, []image.Point{{225, 50}, {225, 150}}},
+		{255, 0, 2, 0, 300, 2, 0, nil},
+	} {
+		f := patterns.Field{Ground: c.ground, Rows: c.rows, Cols: c.cols, Place: c.place, Delta: 8, Blue: 3}
+		bare := patterns.Render(f, c.width, c.width*2/3)
+		f.Marks = true
+		img := patterns.Render(f, c.width, c.width*2/3)
+		dots := 0
+		for y := range img.Rect.Dy() {
+			for x := range img.Rect.Dx() {
+				if img.RGBAAt(x, y) == bare.RGBAAt(x, y) {
+					continue
+				}
+				dots++
+				near := false
+				for _, m := range c.middles {
+					near = near || x >= m.X-c.side && x <= m.X+c.side && y >= m.Y-c.side && y <= m.Y+c.side
+				}
+				if got := img.RGBAAt(x, y); got != grey(c.want) || !near {
+					t.Fatalf("%+v: (%d, %d) is %v", f, x, y, got)
+				}
+			}
+		}
+		if want := len(c.middles) * c.side * c.side; dots != want {
+			t.Errorf("%+v: %d pixels of dots, want %d", f, dots, want)
+		}
+		if p := patterns.FieldSpot(img.Rect, c.rows, c.cols, c.place); !p.Empty() && 8*c.side*c.side > p.Dx()*p.Dy() {
+			t.Errorf("%+v: a dot of %d pixels is not small in %v", f, c.side, p)
 		}
 	}
 }

@@ -42,15 +42,16 @@ func (m Mix) period() int { return min(max(m.Of, 1), maxPeriod) }
 func (m Mix) Paint(dst *image.RGBA, r image.Rectangle) {
 	r = r.Intersect(dst.Rect)
 	if m.Columns {
-		same(dst, r, func(y int) { m.columns(dst, r, y, dst.Rect.Min.X) })
+		same(dst, r, func(y int) { m.columns(dst, r, y, dst.Rect.Min.X, 0) })
 		return
 	}
 	top := dst.Rect.Min.Y
 	down(dst, r, func(y int) uint8 { return m.At(y - top) })
 }
 
-// columns sets row y of r, which must lie inside dst.Rect, to lines that count from column first: one period, and then copies of it.
-func (m Mix) columns(dst *image.RGBA, r image.Rectangle, y, first int) {
+// columns sets row y of r, which must lie inside dst.Rect, to lines that count from column first, lit in one channel
+// as [only] says: one period, and then copies of it.
+func (m Mix) columns(dst *image.RGBA, r image.Rectangle, y, first int, channel uint8) {
 	if r.Empty() {
 		return
 	}
@@ -58,6 +59,12 @@ func (m Mix) columns(dst *image.RGBA, r image.Rectangle, y, first int) {
 	columns(dst, image.Rect(r.Min.X, y, r.Min.X+n, y+1), y, func(x int) uint8 { return m.At(x - first) })
 	i := dst.PixOffset(r.Min.X, y)
 	pix := dst.Pix[i : i+4*r.Dx()]
+	if channel != 0 {
+		for i := 0; i < 4*n; i += 4 {
+			c := only([3]uint8(pix[i:i+3]), channel)
+			copy(pix[i:], c[:])
+		}
+	}
 	for n *= 4; n < len(pix); n *= 2 {
 		copy(pix[n:], pix[:n])
 	}

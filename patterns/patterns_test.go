@@ -55,6 +55,15 @@ func samples() []sample {
 	add("field/100-1x1-0-minus128", patterns.Field{Ground: 100, Rows: 1, Cols: 1, Place: 0, Delta: -128})
 	add("field/none", patterns.Field{Ground: 128, Rows: 3, Cols: 3, Place: -1, Delta: 20})
 	add("field/zero", patterns.Field{})
+	add("field/tint-pink", patterns.Field{Ground: 128, Rows: 3, Cols: 3, Place: 2, Red: 9, Blue: -4})
+	add("field/tint-against", patterns.Field{Ground: 119, Rows: 1, Cols: 1, Place: 0, Delta: -6, Red: 12, Blue: 6})
+	add("field/tint-huge", patterns.Field{Ground: 130, Rows: 1, Cols: 1, Place: 0, Delta: 127, Red: 127, Blue: -128})
+	add("field/tint-cut", patterns.Field{Ground: 253, Rows: 2, Cols: 1, Place: 1, Delta: 2, Red: 3, Blue: -5})
+	add("field/marks", patterns.Field{Ground: 128, Rows: 3, Cols: 3, Place: 6, Delta: 5, Red: 2, Marks: true})
+	add("field/marks-dark", patterns.Field{Ground: 40, Rows: 5, Cols: 5, Place: 12, Delta: 5, Marks: true})
+	add("field/marks-even", patterns.Field{Ground: 41, Rows: 2, Cols: 4, Place: 0, Delta: -5, Marks: true})
+	add("field/marks-none", patterns.Field{Ground: 255, Rows: 3, Cols: 3, Place: 9, Delta: 5, Marks: true})
+	add("field/marks-no-grid", patterns.Field{Ground: 8, Cols: 3, Delta: 5, Marks: true})
 	add("mix/0-255-1of2", patterns.Mix{A: 0, B: 255, Lit: 1, Of: 2})
 	add("mix/0-255-3of8-columns", patterns.Mix{A: 0, B: 255, Lit: 3, Of: 8, Columns: true})
 	add("mix/136-186-2of3", patterns.Mix{A: 136, B: 186, Lit: 2, Of: 3})
@@ -66,8 +75,54 @@ func samples() []sample {
 	})
 	add("match/odd", patterns.Match{Lines: patterns.Mix{A: 9, B: 5, Lit: 2, Of: 5}, Plain: 7, Ground: 1, Side: 7})
 	add("match/negative", patterns.Match{Lines: patterns.Mix{A: 9, B: 5, Lit: 2, Of: 5}, Plain: 7, Ground: 1, Side: -7})
+	add("match/tint", patterns.Match{
+		Lines: patterns.Mix{A: 0, B: 255, Lit: 1, Of: 2}, Plain: 188, Ground: 119, Side: 48, Red: 11, Blue: -7,
+	})
+	add("match/tint-cut-top", patterns.Match{
+		Lines: patterns.Mix{A: 0, B: 255, Lit: 1, Of: 2}, Plain: 100, Ground: 90, Side: 20, Red: -128, Blue: 127, At: -1,
+	})
+	add("match/tint-white-bottom", patterns.Match{
+		Lines: patterns.Mix{A: 200, B: 255, Lit: 2, Of: 3}, Plain: 250, Ground: 90, Side: 12, Red: 6, Blue: 5, At: 1, PlainLeft: true,
+	})
+	add("match/red", patterns.Match{
+		Lines: patterns.Mix{A: 10, B: 255, Lit: 1, Of: 2}, Plain: 188, Ground: 119, Side: 24, Red: 3, Blue: 5, Channel: 1,
+	})
+	add("match/green-columns", patterns.Match{
+		Lines: patterns.Mix{A: 10, B: 255, Lit: 3, Of: 8, Columns: true}, Plain: 188, Ground: 119, Side: 30, Channel: 2, At: 127,
+	})
+	add("match/blue-columns-left", patterns.Match{
+		Lines: patterns.Mix{A: 10, B: 255, Lit: 2, Of: 3, Columns: true}, Plain: 188, Ground: 119, Side: 48, Red: 3, Blue: 5, Channel: 3, PlainLeft: true,
+	})
+	add("match/channel-beyond", patterns.Match{
+		Lines: patterns.Mix{A: 0, B: 255, Lit: 1, Of: 4, Columns: true}, Plain: 188, Ground: 119, Side: 1 << 40, Channel: 4, At: -128,
+	})
 	add("pair/90-160", patterns.Pair{Left: 90, Right: 160, Ground: 119, Side: 48})
 	add("pair/huge", patterns.Pair{Left: 90, Right: 160, Ground: 119, Side: 1 << 40})
+	add("pair/tint", patterns.Pair{Left: 119, Right: 120, Ground: 119, Side: 48, LeftTint: [2]int8{14, -9}})
+	add("pair/tint-cut-top", patterns.Pair{Left: 250, Right: 3, Ground: 119, Side: 20, At: -1, LeftTint: [2]int8{9, -3}, RightTint: [2]int8{-9, 127}})
+	add("pair/bottom", patterns.Pair{Left: 90, Right: 160, Ground: 119, Side: 1 << 40, At: 1})
+	add("quarters/64-80-1", patterns.Quarters{Ground: 40, Base: 64, Patch: 80, Cell: 1})
+	add("quarters/100-101-0", patterns.Quarters{Ground: 90, Base: 100, Patch: 101, Cell: 0})
+	add("quarters/100-99-2", patterns.Quarters{Ground: 90, Base: 100, Patch: 99, Cell: 2})
+	add("quarters/24-25-3", patterns.Quarters{Ground: 24, Base: 24, Patch: 25, Cell: 3})
+	add("quarters/none", patterns.Quarters{Ground: 40, Base: 64, Patch: 80, Cell: -1})
+	add("quarters/beyond", patterns.Quarters{Ground: 40, Base: 64, Patch: 80, Cell: 4})
+	add("quarters/zero", patterns.Quarters{})
+	add("ramps/32-96-6", patterns.Ramps{From: 32, To: 96, Bits: 6, Ground: 20})
+	add("ramps/96-32-6-top", patterns.Ramps{From: 96, To: 32, Bits: 6, CoarseTop: true, Ground: 20})
+	add("ramps/0-255-5-top", patterns.Ramps{From: 0, To: 255, Bits: 5, CoarseTop: true, Ground: 128})
+	add("ramps/40-200-7", patterns.Ramps{From: 40, To: 200, Bits: 7, Ground: 30})
+	add("ramps/40-200-8", patterns.Ramps{From: 40, To: 200, Bits: 8, Ground: 30})
+	add("ramps/few-bits", patterns.Ramps{From: 3, To: 250, Bits: -1 << 40})
+	add("ramps/many-bits", patterns.Ramps{From: 250, To: 3, Bits: 1 << 40})
+	add("ramps/zero", patterns.Ramps{})
+	add("fours/red-2", patterns.Fours{Ground: 60, Base: [3]uint8{200, 20, 30}, Mark: [3]uint8{170, 24, 34}, Cell: 2})
+	add("fours/green-0", patterns.Fours{Ground: 60, Base: [3]uint8{0, 255, 0}, Mark: [3]uint8{20, 240, 10}, Cell: 0})
+	add("fours/grey-1", patterns.Fours{Ground: 60, Base: [3]uint8{90, 91, 92}, Mark: [3]uint8{1, 2, 3}, Cell: 1})
+	add("fours/blue-3", patterns.Fours{Ground: 0, Base: [3]uint8{0, 0, 255}, Mark: [3]uint8{255, 255, 255}, Cell: 3})
+	add("fours/none", patterns.Fours{Ground: 60, Base: [3]uint8{200, 20, 30}, Mark: [3]uint8{170, 24, 34}, Cell: -1})
+	add("fours/beyond", patterns.Fours{Ground: 60, Base: [3]uint8{200, 20, 30}, Mark: [3]uint8{170, 24, 34}, Cell: 4})
+	add("fours/zero", patterns.Fours{})
 	return all
 }
 

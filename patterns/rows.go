@@ -36,12 +36,17 @@ func copyRow(dst *image.RGBA, r image.Rectangle, to, from int) {
 
 // run sets the pixels of row y from x0 up to x1, as far as they lie inside r, to the grey v.
 func run(dst *image.RGBA, r image.Rectangle, y, x0, x1 int, v uint8) {
+	colour(dst, r, y, x0, x1, [3]uint8{v, v, v})
+}
+
+// colour sets the pixels of row y from x0 up to x1, as far as they lie inside r, to c: red, green, blue.
+func colour(dst *image.RGBA, r image.Rectangle, y, x0, x1 int, c [3]uint8) {
 	x0, x1 = max(x0, r.Min.X), min(x1, r.Max.X)
 	if x0 >= x1 || y < r.Min.Y || y >= r.Max.Y {
 		return
 	}
 	i := dst.PixOffset(x0, y)
-	fill(dst.Pix[i:i+4*(x1-x0)], v, v, v)
+	fill(dst.Pix[i:i+4*(x1-x0)], c[0], c[1], c[2])
 }
 
 // fill sets pix, whole pixels and at least one, to one opaque colour. It doubles what it has, because copy is one instruction
