@@ -5,5 +5,5 @@ import "embed"
 
 // FS holds the folders of vectors by their names.
 //
-//go:embed colour frames psychophysics screens
+//go:embed colour content frames observer psychophysics screens
 var FS embed.FS

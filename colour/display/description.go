@@ -22,7 +22,21 @@ type Description struct {
 	Crush     int         `json:"crush"`    // codes up to this look like code 0; 0 to 254, below Clip
 	Clip      int         `json:"clip"`     // codes from this on look like code 255; 1 to 255
 	Evenness  [][]float64 `json:"evenness"` // light relative to the centre, rows from the top, columns from the left, edge to edge
-	Managed   bool        `json:"managed"`  // the browser converts colours to the screen's; for those who choose the codes, not used here
+	Managed   bool        `json:"managed"`  // the browser converts colours of a canvas in Display P3 to the screen's primaries; see Model.FromP3
+
+	// Light of red and of blue relative to green's at the same place, relative to that at the centre: grids like Evenness. Absent, colour is even.
+	EvennessRed  [][]float64 `json:"evennessRed,omitempty"`
+	EvennessBlue [][]float64 `json:"evennessBlue,omitempty"`
+
+	Angle float64 `json:"angle,omitempty"` // how much the exponent of light grows from the middle of the height to the bottom edge, -0.5 to 0.5; see Model.LightAt
+	Lines Lines   `json:"lines,omitzero"`
+}
+
+// Lines is how much lighter lines one pixel thick come out than the mean of their codes' light, as a natural logarithm, -0.5 to 0.5: 0 on a screen
+// that shows fine lines as they are. It is for those who look at a region of lines; no code's own light has it.
+type Lines struct {
+	Rows    float64 `json:"rows"`
+	Columns float64 `json:"columns"`
 }
 
 // White is the light at full drive.
@@ -150,24 +164,42 @@ func (d Description) problem() error {
 	if d.Crush >= d.Clip {
 		return fmt.Errorf("crush %d is not below clip %d: leave at least a black and a white", d.Crush, d.Clip)
 	}
-	return d.evenness()
+	for _, g := range []struct {
+		name     string
+		grid     [][]float64
+		optional bool
+	}{{"evenness", d.Evenness, false}, {"evennessRed", d.EvennessRed, true}, {"evennessBlue", d.EvennessBlue, true}} {
+		if g.optional && g.grid == nil {
+			continue
+		}
+		if err := evenness(g.name, g.grid); err != nil {
+			return err
+		}
+	}
+	if err := between("angle", d.Angle, -0.5, 0.5, "-0.5 to 0.5"); err != nil {
+		return err
+	}
+	if err := between("lines.rows", d.Lines.Rows, -0.5, 0.5, "-0.5 to 0.5"); err != nil {
+		return err
+	}
+	return between("lines.columns", d.Lines.Columns, -0.5, 0.5, "-0.5 to 0.5")
 }
 
-func (d Description) evenness() error {
-	rows := len(d.Evenness)
+func evenness(name string, grid [][]float64) error {
+	rows := len(grid)
 	if rows < 1 || rows > MaxGrid {
-		return fmt.Errorf("evenness has %d rows: give 1 to %d", rows, MaxGrid)
+		return fmt.Errorf("%s has %d rows: give 1 to %d", name, rows, MaxGrid)
 	}
-	columns := len(d.Evenness[0])
+	columns := len(grid[0])
 	if columns < 1 || columns > MaxGrid {
-		return fmt.Errorf("evenness has %d columns: give 1 to %d", columns, MaxGrid)
+		return fmt.Errorf("%s has %d columns: give 1 to %d", name, columns, MaxGrid)
 	}
-	for i, row := range d.Evenness {
+	for i, row := range grid {
 		if len(row) != columns {
-			return fmt.Errorf("evenness[%d] has %d columns and evenness[0] has %d: give every row as many", i, len(row), columns)
+			return fmt.Errorf("%s[%d] has %d columns and %s[0] has %d: give every row as many", name, i, len(row), name, columns)
 		}
 		for j, v := range row {
-			if err := between(fmt.Sprintf("evenness[%d][%d]", i, j), v, 0.01, 100, "light relative to the centre, 0.01 to 100"); err != nil {
+			if err := between(fmt.Sprintf("%s[%d][%d]", name, i, j), v, 0.01, 100, "light relative to the centre, 0.01 to 100"); err != nil {
 				return err
 			}
 		}

@@ -20,17 +20,23 @@ import (
 //  5. The curve, which gives normalised light.
 //
 // The channels then add to black + (white-black)*light + veil. Black and veil have the white's chromaticity, so that room light dilutes
-// colours but does not tint greys.
+// colours but does not tint greys. That is the light at the centre; LightAt has what changes over the screen.
 type Model struct {
 	light [3][256]float64 // normalised, of each channel
 	y     [3][256]float64 // cd/m² that each channel adds
 	drive colour.Matrix   // from normalised light to cd/m², black and veil left out
 	base  colour.XYZ      // black and veil
-	veil  float64         // cd/m²
 
-	grid          []float64 // evenness, row by row
-	rows, columns int
-	centre        float64 // the grid's own value in the middle of the screen
+	veil      float64    // cd/m²
+	reflected colour.XYZ // the veil's light
+
+	leak float64 // black, in units of normalised light of every channel
+
+	even, red, blue field // of light; of red and of blue over green
+	angle           float64
+	lines           Lines
+
+	p3 colour.Matrix // from linear Display P3 to the linear light that a managed browser asks of the channels
 }
 
 // Model returns the light of the described screen. It panics on a description that Validate refuses; Parse never returns one.
@@ -45,6 +51,7 @@ func (d Description) Model() Model {
 	white := colour.XY{X: d.White.XY[0], Y: d.White.XY[1]}
 	m := Model{veil: d.Room.Lux * d.Room.Reflectance / math.Pi}
 	m.base = white.XYZ(d.Black + m.veil)
+	m.reflected = white.XYZ(m.veil)
 	for i := range 3 {
 		for j := range 3 {
 			m.drive[i][j] = (d.White.Luminance - d.Black) * matrix[i][j]
@@ -61,11 +68,10 @@ func (d Description) Model() Model {
 			m.y[i][code] = m.drive[1][i] * l
 		}
 	}
-	m.rows, m.columns = len(d.Evenness), len(d.Evenness[0])
-	for _, row := range d.Evenness {
-		m.grid = append(m.grid, row...)
-	}
-	m.centre = m.interpolate(0.5, 0.5)
+	m.leak = d.Black / (d.White.Luminance - d.Black)
+	m.even, m.red, m.blue = newField(d.Evenness), newField(d.EvennessRed), newField(d.EvennessBlue)
+	m.angle, m.lines = d.Angle, d.Lines
+	m.p3 = d.fromP3(matrix)
 	return m
 }
 
@@ -148,32 +154,8 @@ func (m *Model) White() colour.XYZ { return m.Light(color.RGBA{255, 255, 255, 25
 // Veil returns the room light that every light has in it, in cd/m².
 func (m *Model) Veil() float64 { return m.veil }
 
-// At returns the light of the panel at a place, relative to the centre: x from 0 at the left edge to 1 at the right, y from 0 at the top to 1
-// at the bottom, clamped, and bilinear between the described places. It belongs to the panel's light, black included; the veil is even.
-func (m *Model) At(x, y float64) float64 {
-	if m.centre == 0 {
-		return 0
-	}
-	return m.interpolate(x, y) / m.centre
-}
+// Reflected returns that same room light as a tristimulus value, in cd/m²; it has the white's chromaticity.
+func (m *Model) Reflected() colour.XYZ { return m.reflected }
 
-func (m *Model) interpolate(x, y float64) float64 {
-	i, p := place(y, m.rows)
-	j, q := place(x, m.columns)
-	down, right := min(i+1, m.rows-1), min(j+1, m.columns-1)
-	upper := blend(m.grid[i*m.columns+j], m.grid[i*m.columns+right], q)
-	lower := blend(m.grid[down*m.columns+j], m.grid[down*m.columns+right], q)
-	return blend(upper, lower, p)
-}
-
-// place returns the sample at or before v of n samples from edge to edge, and how far v is towards the next, 0 to 1.
-func place(v float64, n int) (int, float64) {
-	if !(v > 0) {
-		return 0, 0
-	}
-	at := min(v, 1) * float64(n-1)
-	i := int(at)
-	return i, at - float64(i)
-}
-
-func blend(a, b, t float64) float64 { return float64(a*(1-t)) + float64(b*t) }
+// Lines returns how much lighter fine lines come out than the mean of their light.
+func (m *Model) Lines() Lines { return m.lines }

@@ -44,6 +44,22 @@ func sound(t *testing.T, d Description) {
 	if m.At(0.5, 0.5) != 1 {
 		t.Fatalf("the centre is %v of itself", m.At(0.5, 0.5))
 	}
+	for _, c := range []color.RGBA{{}, {255, 255, 255, 255}, {200, 20, 90, 255}} {
+		a, b := m.LightAt(c, 0.5, 0.5), m.Light(c)
+		if slack := 1e-9 * most; !near(a.X, b.X, slack*(1+math.Abs(b.X/b.Y))) || !near(a.Y, b.Y, slack) || !near(a.Z, b.Z, slack*(1+math.Abs(b.Z/b.Y))) {
+			t.Fatalf("%v is %v at the centre by LightAt and %v by Light", c, a, b)
+		}
+		if l := m.LightAt(c, 0.1, 0.9); !(l.Y >= 0) || math.IsInf(l.Y, 0) {
+			t.Fatalf("%v is %v near a corner", c, l)
+		}
+	}
+	// Greys of Display P3 are greys of every screen, with the same code.
+	for code := range 256 {
+		c := color.RGBA{uint8(code), uint8(code), uint8(code), 7}
+		if to := m.FromP3(c); to != c {
+			t.Fatalf("grey %d of Display P3 is sent as %v", code, to)
+		}
+	}
 }
 
 // The plain formulas, written out once more for one channel and one code, are the slow twin of the tables.
@@ -338,7 +354,9 @@ func TestAt(t *testing.T) {
 
 func TestZeroModel(t *testing.T) {
 	var m Model
-	if m.Light(color.RGBA{255, 255, 255, 255}) != (colour.XYZ{}) || m.Luminance(1, 2, 3) != 0 || m.Normalised(255) != 0 || m.At(0.5, 0.5) != 0 {
+	white := color.RGBA{255, 255, 255, 255}
+	if m.Light(white) != (colour.XYZ{}) || m.Luminance(1, 2, 3) != 0 || m.Normalised(255) != 0 || m.At(0.5, 0.5) != 0 ||
+		m.LightAt(white, 0.5, 0.5) != (colour.XYZ{}) || m.LightP3(white) != (colour.XYZ{}) || m.Reflected() != (colour.XYZ{}) || m.Lines() != (Lines{}) {
 		t.Error("the zero Model gives light")
 	}
 }

@@ -43,8 +43,13 @@ func (d *Description) parse(data []byte) error {
 		"bits":      into(&d.Bits, "a whole number"),
 		"crush":     into(&d.Crush, "a whole number"),
 		"clip":      into(&d.Clip, "a whole number"),
-		"evenness":  d.parseEvenness,
+		"evenness":  grid(&d.Evenness),
 		"managed":   into(&d.Managed, "true or false"),
+
+		"evennessRed":  grid(&d.EvennessRed),
+		"evennessBlue": grid(&d.EvennessBlue),
+		"angle":        into(&d.Angle, "a number"),
+		"lines":        d.Lines.parse,
 	})
 }
 
@@ -120,18 +125,27 @@ func (t *Tone) parse(name string, data []byte) error {
 	})
 }
 
-func (d *Description) parseEvenness(name string, data []byte) error {
-	rows, err := list(name, data, "a list of rows of numbers")
-	if err != nil {
-		return err
-	}
-	d.Evenness = make([][]float64, len(rows))
-	for i := range rows {
-		if d.Evenness[i], err = numbers(fmt.Sprintf("%s[%d]", name, i), rows[i]); err != nil {
+func (l *Lines) parse(name string, data []byte) error {
+	return object(data, name, fields{
+		"rows":    into(&l.Rows, "a number"),
+		"columns": into(&l.Columns, "a number"),
+	})
+}
+
+func grid(v *[][]float64) func(string, []byte) error {
+	return func(name string, data []byte) error {
+		rows, err := list(name, data, "a list of rows of numbers")
+		if err != nil {
 			return err
 		}
+		*v = make([][]float64, len(rows))
+		for i := range rows {
+			if (*v)[i], err = numbers(fmt.Sprintf("%s[%d]", name, i), rows[i]); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
-	return nil
 }
 
 // fields are the readers of an object's fields by name; each is given the field's full name for its errors.

@@ -36,7 +36,8 @@ func TestParseDefaults(t *testing.T) {
 func TestParse(t *testing.T) {
 	d, err := Parse([]byte(`{"name":"studio left","white":{"luminance":120},"black":0,"primaries":[[0.7,0.3],[0.2,0.7],[0.14,0.05]],
 		"room":{"lux":32},"tone":[{"gamma":1.8,"s":0.1},{"curve":"srgb"},{"curve":"samples","samples":[0,0.2,1]}],
-		"range":"limited-as-full","bits":6,"crush":3,"clip":250,"evenness":[[0.9,1.1]],"managed":false}`))
+		"range":"limited-as-full","bits":6,"crush":3,"clip":250,"evenness":[[0.9,1.1]],"managed":false,
+		"evennessRed":[[1.01],[1]],"evennessBlue":[[0.98,1]],"angle":-0.2,"lines":{"rows":0.05}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,6 +47,7 @@ func TestParse(t *testing.T) {
 		Room:      Room{32, 0.01},
 		Tone:      []Tone{{Curve: Gamma, Gamma: 1.8, S: 0.1}, {Curve: SRGB, Gamma: 2.2}, {Curve: Samples, Gamma: 2.2, Samples: []float64{0, 0.2, 1}}},
 		Range:     LimitedAsFull, Bits: 6, Crush: 3, Clip: 250, Evenness: [][]float64{{0.9, 1.1}},
+		EvennessRed: [][]float64{{1.01}, {1}}, EvennessBlue: [][]float64{{0.98, 1}}, Angle: -0.2, Lines: Lines{Rows: 0.05},
 	}
 	if !reflect.DeepEqual(d, want) {
 		t.Errorf("%+v, want %+v", d, want)
@@ -145,6 +147,21 @@ var refused = []struct{ text, words string }{
 	{`{"evenness":[[1,-1]]}`, "evenness[0][1] is -1"},
 	{`{"evenness":[` + strings.Repeat(`[1],`, MaxGrid) + `[1]]}`, "evenness has 65 rows"},
 	{`{"tone":[{"curve":"samples","samples":[` + strings.Repeat(`0,`, MaxSamples) + `1]}]}`, "with 4097 samples"},
+	{`{"evennessRed":[]}`, "evennessRed has 0 rows"},
+	{`{"evennessRed":[[]]}`, "evennessRed has 0 columns"},
+	{`{"evennessRed":null}`, "evennessRed is null"},
+	{`{"evennessRed":[[1],[1,1]]}`, "evennessRed[1] has 2 columns and evennessRed[0] has 1"},
+	{`{"evennessBlue":[[1,0]]}`, "evennessBlue[0][1] is 0"},
+	{`{"evennessBlue":[["1"]]}`, `evennessBlue[0][0] is "1"`},
+	{`{"evennessGreen":[[1]]}`, `unknown field "evennessGreen"`},
+	{`{"angle":0.51}`, "angle is 0.51: use -0.5 to 0.5"},
+	{`{"angle":-0.51}`, "angle is -0.51"},
+	{`{"angle":null}`, "angle is null"},
+	{`{"lines":{"rows":0.6}}`, "lines.rows is 0.6: use -0.5 to 0.5"},
+	{`{"lines":{"columns":-0.6}}`, "lines.columns is -0.6"},
+	{`{"lines":{"row":0}}`, `unknown field "lines.row"`},
+	{`{"lines":0.1}`, "lines is not a JSON object"},
+	{`{"lines":null}`, "lines is not a JSON object"},
 	{`{"name":"` + strings.Repeat("o", 201) + `"}`, "name has 201 characters"},
 }
 
@@ -182,6 +199,8 @@ func TestMarshal(t *testing.T) {
 	custom := Default()
 	custom.Primaries = Primaries{XY: [3][2]float64{{0.7, 0.3}, {0.2, 0.7}, {0.14, 0.05}}}
 	custom.Tone = []Tone{{Curve: LStar, Gamma: 2.2}, {Curve: BT1886, Gamma: 2.2, S: 0.05}, {Curve: Samples, Gamma: 2.2, Samples: []float64{0, 1}}}
+	custom.EvennessRed, custom.EvennessBlue = [][]float64{{1, 1.02}}, [][]float64{{1}, {0.97}}
+	custom.Angle, custom.Lines = 0.15, Lines{Rows: -0.03, Columns: 0.04}
 	for _, d := range []Description{Default(), p3, custom} {
 		data, err := json.Marshal(d)
 		if err != nil {
@@ -213,6 +232,7 @@ func TestMarshal(t *testing.T) {
 
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(whole))
+	f.Add([]byte(`{"evennessRed":[[1.01],[1]],"evennessBlue":[[0.98,1]],"angle":-0.2,"lines":{"rows":0.05,"columns":-0.1}}`))
 	f.Add([]byte(`{"primaries":[[0.7,0.3],[0.2,0.7],[0.14,0.05]],"tone":[{"curve":"samples","samples":[0,0.2,1]}]}`))
 	for _, v := range refused {
 		f.Add([]byte(v.text))

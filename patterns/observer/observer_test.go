@@ -1,6 +1,7 @@
 package observer_test
 
 import (
+	"encoding/json"
 	"image"
 	"image/color"
 	"math"
@@ -9,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"example.org/plumb/colour"
 	"example.org/plumb/colour/display"
 	"example.org/plumb/colour/transfer"
 	"example.org/plumb/patterns"
@@ -219,9 +221,9 @@ func TestTime(t *testing.T) {
 // and one who clicks at random.
 func TestKinds(t *testing.T) {
 	for _, want := range []observer.Kind{
-		{"expert", 1.0, 0.010, 0.02, 0.01, 0.01, 2.0},
-		{"typical", 1.7, 0.017, 0.04, 0.03, 0.03, 2.8},
-		{"casual", 3.0, 0.030, 0.08, 0.04, 0.06, 2.2},
+		{Name: "expert", Threshold: 1.0, Plain: 0.010, Lines: 0.02, LineBias: 0.01, Lapse: 0.01, Seconds: 2.0, Far: 0.03, Tint: 0.001, TintBias: 0.001, FarTint: 0.002, Ref: 0.004},
+		{Name: "typical", Threshold: 1.7, Plain: 0.017, Lines: 0.04, LineBias: 0.03, Lapse: 0.03, Seconds: 2.8, Far: 0.05, Tint: 0.002, TintBias: 0.001, FarTint: 0.004, Ref: 0.006},
+		{Name: "casual", Threshold: 3.0, Plain: 0.030, Lines: 0.08, LineBias: 0.04, Lapse: 0.06, Seconds: 2.2, Far: 0.08, Tint: 0.004, TintBias: 0.0015, FarTint: 0.008, Ref: 0.010},
 	} {
 		if got := kind(t, want.Name); got != want {
 			t.Errorf("%+v, want %+v", got, want)
@@ -230,6 +232,37 @@ func TestKinds(t *testing.T) {
 	typical, double := kind(t, "typical"), kind(t, "double")
 	if double.Threshold != 2*typical.Threshold || double.Plain != 2*typical.Plain || double.Lines != 2*typical.Lines || double.Lapse != typical.Lapse {
 		t.Errorf("double is %+v", double)
+	}
+	if double.Far != 2*typical.Far || double.Tint != 2*typical.Tint || double.FarTint != 2*typical.FarTint || double.Ref != 2*typical.Ref {
+		t.Errorf("double is %+v", double)
+	}
+	strained := double
+	strained.Name, strained.LineBias, strained.Lapse = "strained", 0.05, 0.06
+	if k := kind(t, "strained"); k != strained {
+		t.Errorf("%+v, want %+v", k, strained)
+	}
+	for name, severity := range map[string]float64{"protan": 1, "deutan": 1, "deuteranomalous": 0.6} {
+		want := typical
+		want.Name, want.Vision, want.Severity = name, observer.Deutan, severity
+		if name == "protan" {
+			want.Vision = observer.Protan
+		}
+		if k := kind(t, name); k != want {
+			t.Errorf("%+v, want %+v", k, want)
+		}
+	}
+	// A kind that is written and read is the same.
+	for _, k := range observer.Kinds {
+		if k.FarTint != 2*k.Tint {
+			t.Errorf("%s: far apart the noise of tints is %v, beside each other %v", k.Name, k.FarTint, k.Tint)
+		}
+		b, err := json.Marshal(k)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if back, err := observer.ParseKind(b); err != nil || back != k {
+			t.Errorf("%s comes back as %+v, %v", b, back, err)
+		}
 	}
 	if c := kind(t, "clicker"); c.Lapse != 0.95 || c.Seconds != 0.6 {
 		t.Errorf("clicker is %+v", c)
@@ -337,34 +370,74 @@ func TestStrangeRegions(t *testing.T) {
 		v.Adjust(dst, dst.Rect, far)
 		v.Odd(dst, []image.Rectangle{far, {}, dst.Rect})
 		v.Odd(image.NewRGBA(image.Rectangle{}), []image.Rectangle{{}})
+		for _, r := range []image.Rectangle{far, {}, dst.Rect} {
+			for axis := -1; axis < 3; axis++ {
+				v.Tinted(dst, dst.Rect, r, axis)
+				v.FarTinted(dst, r, dst.Rect, axis)
+				v.Reference(dst, r, colour.XYZ{}, axis)
+			}
+			v.FarLighter(dst, r, dst.Rect)
+			v.Different(dst, []image.Rectangle{r, dst.Rect, far, {}})
+			v.OddColour(dst, []image.Rectangle{r, {}}, true)
+			v.OddColour(image.NewRGBA(image.Rectangle{}), []image.Rectangle{r}, false)
+			v.Smoother(dst, r, dst.Rect)
+		}
+		if v.Odd(dst, nil) != observer.CantTell || v.OddColour(dst, nil, false) != observer.CantTell {
+			t.Fatal("there is an odd one among none")
+		}
+	}
+	var dark display.Model // a screen that gives no light
+	v = observer.New(kind(t, "protan"), &dark, rand.New(rand.NewPCG(1, 1)))
+	for range 20 {
+		v.Tinted(dst, dst.Rect, far, 0)
+		v.Different(dst, []image.Rectangle{far, dst.Rect})
+		v.OddColour(dst, []image.Rectangle{far, dst.Rect}, true)
+		v.Smoother(dst, dst.Rect, far)
 	}
 }
 
 func TestParseKind(t *testing.T) {
 	k, err := observer.ParseKind([]byte(`{"name": "Okke", "threshold": 2, "lapse": 0}`))
-	if want := (observer.Kind{Name: "Okke", Threshold: 2, Plain: 0.017, Lines: 0.04, LineBias: 0.03, Lapse: 0, Seconds: 2.8}); err != nil || k != want {
+	if want := (observer.Kind{Name: "Okke", Threshold: 2, Plain: 0.017, Lines: 0.04, LineBias: 0.03, Seconds: 2.8, Far: 0.05, Tint: 0.002, TintBias: 0.001, FarTint: 0.004, Ref: 0.006}); err != nil || k != want {
 		t.Errorf("%+v, %v; want %+v", k, err, want)
 	}
 	if k, err := observer.ParseKind([]byte(`{}`)); err != nil || k.Name != "" || k.Threshold != 1.7 {
 		t.Errorf("a kind without a name is %+v, %v", k, err)
 	}
+	k, err = observer.ParseKind([]byte(`{"vision": "tritan", "far": 0.1, "tint": 0.01, "tintBias": 0, "farTint": 0.03, "ref": 0.02}`))
+	if err != nil || k.Vision != observer.Tritan || k.Severity != 1 || k.Far != 0.1 || k.Tint != 0.01 || k.TintBias != 0 || k.FarTint != 0.03 || k.Ref != 0.02 {
+		t.Errorf("one with a vision is %+v, %v", k, err)
+	}
+	if k, err := observer.ParseKind([]byte(`{"vision": "deutan", "severity": 0}`)); err != nil || k.Severity != 0 {
+		t.Errorf("a severity of 0 is %+v, %v", k, err)
+	}
 	for in, want := range map[string]string{
-		`{"treshold": 2}`:           `unknown field "treshold"`,
-		`{"threshold": 0}`:          "threshold is 0; give a number above 0",
-		`{"threshold": -1}`:         "threshold is -1; give a number from 0 to 100",
-		`{"threshold": 101}`:        "threshold is 101; give a number from 0 to 100",
-		`{"plain": -0.1}`:           "plain is -0.1; give a number from 0 to 2",
-		`{"lines": 3}`:              "lines is 3",
-		`{"lineBias": 3}`:           "lineBias is 3",
-		`{"lapse": 1.5}`:            "lapse is 1.5; give a number from 0 to 1",
-		`{"seconds": 1e9}`:          "seconds is 1e+09",
-		`{"threshold": "2"}`:        "threshold",
-		`{"threshold": 1e999}`:      "threshold",
-		`[]`:                        "array",
-		``:                          "EOF",
-		`{"threshold": 2`:           "EOF",
-		`{"threshold": 2} {"a": 1}`: "more",
-		`{"threshold": 2}]`:         "more",
+		`{"far": 2.1}`:                          `far is 2.1; give a number from 0 to 2`,
+		`{"tint": 0.6}`:                         `tint is 0.6; give a number from 0 to 0.5`,
+		`{"tintBias": -1}`:                      `tintBias is -1`,
+		`{"farTint": 1}`:                        `farTint is 1`,
+		`{"ref": 1}`:                            `ref is 1`,
+		`{"vision": "blue"}`:                    `vision is "blue"; give "protan", "deutan" or "tritan", or leave it out`,
+		`{"severity": 0.5}`:                     `severity is 0.5 without a vision`,
+		`{"severity": -0.5}`:                    `severity is -0.5; give a number from 0 to 1`,
+		`{"vision": "protan", "severity": 1.5}`: `severity is 1.5; give a number from 0 to 1`,
+		`{"vision": 1}`:                         `vision`,
+		`{"treshold": 2}`:                       `unknown field "treshold"`,
+		`{"threshold": 0}`:                      "threshold is 0; give a number above 0",
+		`{"threshold": -1}`:                     "threshold is -1; give a number from 0 to 100",
+		`{"threshold": 101}`:                    "threshold is 101; give a number from 0 to 100",
+		`{"plain": -0.1}`:                       "plain is -0.1; give a number from 0 to 2",
+		`{"lines": 3}`:                          "lines is 3",
+		`{"lineBias": 3}`:                       "lineBias is 3",
+		`{"lapse": 1.5}`:                        "lapse is 1.5; give a number from 0 to 1",
+		`{"seconds": 1e9}`:                      "seconds is 1e+09",
+		`{"threshold": "2"}`:                    "threshold",
+		`{"threshold": 1e999}`:                  "threshold",
+		`[]`:                                    "array",
+		``:                                      "EOF",
+		`{"threshold": 2`:                       "EOF",
+		`{"threshold": 2} {"a": 1}`:             "more",
+		`{"threshold": 2}]`:                     "more",
 	} {
 		k, err := observer.ParseKind([]byte(in))
 		if err == nil || !strings.HasPrefix(err.Error(), "observer: ") || !strings.Contains(err.Error(), want) {
@@ -377,7 +450,7 @@ func TestParseKind(t *testing.T) {
 }
 
 func FuzzParseKind(f *testing.F) {
-	for _, s := range []string{`{}`, `{"threshold":2,"plain":0.1,"lines":0.1,"lineBias":0,"lapse":0.5,"seconds":3}`, `{"threshold":0}`, `null`, `[1]`, `{"name":"x"} y`} {
+	for _, s := range []string{`{}`, `{"threshold":2,"plain":0.1,"lines":0.1,"lineBias":0,"lapse":0.5,"seconds":3}`, `{"vision":"tritan","severity":0.3,"tint":0,"far":0}`, `{"threshold":0}`, `null`, `[1]`, `{"name":"x"} y`} {
 		f.Add([]byte(s))
 	}
 	m := model()
@@ -394,8 +467,19 @@ func FuzzParseKind(f *testing.F) {
 		if at := v.Odd(dst, cells()); at < observer.CantTell || at > 8 {
 			t.Fatalf("%+v answers %d", k, at)
 		}
+		if at := v.Different(dst, cells()); at < observer.CantTell || at > 8 {
+			t.Fatalf("%+v answers %d", k, at)
+		}
+		if at := v.OddColour(dst, cells(), true); at < observer.CantTell || at > 8 {
+			t.Fatalf("%+v answers %d", k, at)
+		}
 		v.Lighter(dst, frame, frame)
 		v.Adjust(dst, frame, frame)
+		v.Tinted(dst, frame, frame, 1)
+		v.FarTinted(dst, frame, frame, 0)
+		v.FarLighter(dst, frame, frame)
+		v.Reference(dst, frame, colour.D65.XYZ(1), 0)
+		v.Smoother(dst, frame, frame)
 		if v.Time() < 0 {
 			t.Fatalf("%+v answers before it is asked", k)
 		}
