@@ -11,4 +11,7 @@ require (
 	github.com/syumai/workers v0.31.0
 )
 
-require github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
+require (
+	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
+	rsc.io/qr v0.2.0
+)

@@ -35,7 +35,9 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
+	"example.org/plumb/colour"
 	"example.org/plumb/colour/display"
+	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/observer"
 	"example.org/plumb/patterns/report"
 )
@@ -52,7 +54,7 @@ func TestMain(m *testing.M) {
 	told := false
 	flag.Visit(func(f *flag.Flag) { told = told || f.Name == "test.parallel" })
 	if !told {
-		flag.Set("test.parallel", "5")
+		flag.Set("test.parallel", "6")
 	}
 	os.Exit(func() int {
 		chromium = findChromium()
@@ -421,6 +423,9 @@ var keys = map[string]struct {
 func (w *window) key(code string) {
 	w.t.Helper()
 	k, ok := keys[code]
+	if digit, cut := strings.CutPrefix(code, "Digit"); cut {
+		k.key, k.code, ok = digit, int64(digit[0]), true
+	}
 	if letter, cut := strings.CutPrefix(code, "Key"); cut {
 		k.key, k.code, ok = strings.ToLower(letter), int64(letter[0]), true
 	}
@@ -467,6 +472,7 @@ func (w *window) canvas(s state) *image.RGBA {
 type presentation struct {
 	Seq      int      `json:"seq"`
 	Check    string   `json:"check"`
+	Task     string   `json:"task"`
 	Question string   `json:"question"`
 	Choices  []choice `json:"choices"`
 }
@@ -501,12 +507,15 @@ func (w *window) parse(mark string) presentation {
 // A viewer sits before a window. Without an observer it does not look: it takes the first choice at once, and moves a setting once.
 type viewer struct {
 	*observer.Viewer
-	seq    int                                           // of the frame last answered
-	asked  int                                           // presentations answered, settings counted once
-	moved  bool                                          // the setting that is up
-	blunt  bool                                          // buttons are pressed without a mouse
-	shown  func(p presentation, look func() *image.RGBA) // called before every answer, where it is not nil; look is what the canvas shows
-	answer func(w *window, p presentation, key string)   // how an answer is given; by key when nil
+	seq   int  // of the frame last answered
+	asked int  // presentations answered, settings counted once
+	moved bool // the setting that is up
+	blunt bool // buttons are pressed without a mouse
+	rapid bool // answers come at once
+
+	reference colour.XYZ                                    // a white beside the screen
+	shown     func(p presentation, look func() *image.RGBA) // called before every answer, where it is not nil; look is what the canvas shows
+	answer    func(w *window, p presentation, key string)   // how an answer is given; by key when nil
 }
 
 // thought is the least time a viewer takes for an answer. Half of all answers within 500 ms would void a sitting (patterns/report).
@@ -547,15 +556,38 @@ func (v *viewer) choose(p presentation, look func() *image.RGBA) string {
 		}
 		return last.Key
 	}
-	var at int
-	if n == 2 {
-		at = v.Lighter(frame, p.Choices[0].rect(), p.Choices[1].rect())
-	} else {
-		cells := make([]image.Rectangle, n)
-		for i := range cells {
-			cells[i] = p.Choices[i].rect()
-		}
-		at = v.Odd(frame, cells)
+	places := make([]image.Rectangle, n)
+	for i := range places {
+		places[i] = p.Choices[i].rect()
+	}
+	at := observer.CantTell
+	switch check.Task(p.Task) {
+	case check.OddCell:
+		at = v.Odd(frame, places)
+	case check.Lighter:
+		at = v.Lighter(frame, places[0], places[1])
+	case check.Pinker:
+		at = v.Tinted(frame, places[0], places[1], observer.PinkGreen)
+	case check.Yellower:
+		at = v.Tinted(frame, places[0], places[1], observer.BlueYellow)
+	case check.OddQuadrant:
+		at = v.Different(frame, places)
+	case check.Smoother:
+		at = v.Smoother(frame, places[0], places[1])
+	case check.PlaceLighter:
+		at = v.FarLighter(frame, places[0], places[1])
+	case check.PlacePinker:
+		at = v.FarTinted(frame, places[0], places[1], observer.PinkGreen)
+	case check.PlaceYellow:
+		at = v.FarTinted(frame, places[0], places[1], observer.BlueYellow)
+	case check.Mark:
+		at = v.OddColour(frame, places, false) // a screenshot holds the codes of the display
+	case check.RefPinker:
+		at = v.Reference(frame, places[0], v.reference, observer.PinkGreen)
+	case check.RefYellower:
+		at = v.Reference(frame, places[0], v.reference, observer.BlueYellow)
+	default:
+		panic("no viewer knows the task " + p.Task)
 	}
 	if at == observer.CantTell {
 		return last.Key
@@ -583,7 +615,9 @@ func (w *window) turn(v *viewer) state {
 	case s.Stage == "prepare":
 		forward(`n.stage !== "prepare"`)
 	case s.Stage == "intro":
-		forward(`n.stage !== "intro"`)
+		// It may go on by itself meanwhile.
+		w.run("if (document.body.dataset.stage === 'intro') document.querySelector('[data-action=continue]')?.click()")
+		w.wait(`n.stage !== "intro"`)
 	case s.Stage == "report":
 	default:
 		w.t.Fatalf("nobody told the viewer what to do in this stage: %s", w.words())
@@ -603,7 +637,7 @@ func (v *viewer) look(w *window, s state) {
 	}
 	key := v.choose(p, look)
 	setting := p.Choices[len(p.Choices)-1].Key == "Enter"
-	if !setting && v.Viewer != nil {
+	if !setting && v.Viewer != nil && !v.rapid {
 		time.Sleep(thought - time.Since(came))
 	}
 	if v.answer != nil {

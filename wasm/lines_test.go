@@ -7,6 +7,7 @@ import (
 	"image"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
@@ -38,20 +39,35 @@ func differ(got, want *image.RGBA, r image.Rectangle) string {
 	return fmt.Sprintf("%d of %d pixels differ: %s", n, r.Dx()*r.Dy(), first)
 }
 
-// painted is the frame that a stimulus of a record makes, painted here.
-func painted(j check.Judgement, bounds image.Rectangle) *image.RGBA {
-	s := j.Stimulus
-	side := patterns.MatchSide(bounds, 0)
-	var p patterns.Pattern
-	switch {
-	case j.Check != check.Tone:
-		p = patterns.Cells{Ground: s.Ground, Patch: s.Patch, Cell: s.Cell}
-	case s.Of == 0:
-		p = patterns.Pair{Left: s.Left, Right: s.Right, Ground: s.Ground, Side: side}
-	default:
-		p = patterns.Match{Lines: patterns.Mix{A: s.A, B: s.B, Lit: s.Lit, Of: s.Of, Columns: s.Columns}, Plain: s.Plain, Ground: s.Ground, Side: side, PlainLeft: s.PlainLeft}
+// repaint goes through a record's sitting once more, here, and calls each with the place of every judgement in the log and with what was up when it was answered.
+func repaint(t *testing.T, r report.Record, bounds image.Rectangle, each func(i int, p check.Presentation, frame *image.RGBA)) {
+	t.Helper()
+	s, err := check.Begin(r.Plan)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return patterns.Render(p, bounds.Dx(), bounds.Dy())
+	frame := image.NewRGBA(bounds)
+	for i, j := range r.Judgements {
+		p, ok := s.Present(bounds)
+		if !ok || p.Check != j.Check || p.Kind != j.Kind {
+			t.Fatalf("judgement %d is of %s, %s; the plan asks for %s, %s", i, j.Check, j.Kind, p.Check, p.Kind)
+		}
+		key := ""
+		switch {
+		case p.Kind == check.Setting:
+			for range j.Presses { // this viewer's settings go up
+				s.Press("ArrowUp", time.UnixMilli(j.At), 0)
+			}
+			key = "Enter"
+		case j.Response == check.CantTell:
+			key = "Space"
+		default:
+			key = p.Choices[j.Response].Key
+		}
+		s.Frame(frame)
+		each(i, p, frame)
+		s.Press(key, time.UnixMilli(j.At), time.Duration(j.Latency)*time.Millisecond)
+	}
 }
 
 // Frames of a whole sitting, and all of its line matches, reach the screen as they are painted here, pixel for pixel, on screens with real device pixel
@@ -78,31 +94,56 @@ func TestLines(t *testing.T) {
 				if len(frames) == v.asked {
 					frames = append(frames, nil)
 				}
-				if p.Check == "tone" || v.asked%4 == 0 {
+				if p.Check == "tone" || p.Check == "neutrals" || v.asked%3 == 0 {
 					frames[v.asked] = look() // of a setting the last step stands in the record
 				}
 			}
-			r := w.sit(v)
-			if len(r.Judgements) != len(frames) || len(frames) < 40 {
+			// One sitting is a whole one. The others have seen what they are for once they have seen the neutrals.
+			for s := w.now(); s.Stage != "report"; {
+				if s = w.turn(v); ratio != 1.25 && s.Mark != "" && w.parse(s.Mark).Check == "smoothness" && v.asked > 38 {
+					w.wait(`n.mark !== "" || n.stage !== "sitting"`)
+					w.key("Escape")
+					w.in("paused")
+					w.press("stop")
+					w.in("report")
+					break
+				}
+			}
+			r, _ := w.record()
+			// What was up at the end was not answered.
+			for len(r.Judgements) > len(frames) && r.Judgements[len(r.Judgements)-1].Status == check.Disturbed {
+				r.Judgements = r.Judgements[:len(r.Judgements)-1]
+			}
+			if len(r.Judgements) != len(frames) || len(frames) < 36 {
 				t.Fatalf("%d frames were seen, and the record has %d judgements", len(frames), len(r.Judgements))
 			}
 			var rows, columns, wrong int
-			for i, j := range r.Judgements {
-				f := frames[i]
-				if f == nil {
-					continue
+			tasks := map[check.Task]int{}
+			bounds := image.Rect(0, 0, r.Conditions.Width, r.Conditions.Height)
+			repaint(t, r, bounds, func(i int, p check.Presentation, want *image.RGBA) {
+				if frames[i] == nil {
+					return
 				}
-				if d := differ(f, painted(j, f.Rect), f.Rect); d != "" && wrong < 3 {
+				tasks[p.Task]++
+				if d := differ(frames[i], want, bounds); d != "" && wrong < 3 {
 					wrong++
-					t.Errorf("judgement %d, %+v: %s", i, j.Stimulus, d)
+					t.Errorf("judgement %d, %+v: %s", i, r.Judgements[i].Stimulus, d)
 				}
-				switch {
-				case j.Check != check.Tone || j.Stimulus.Of == 0:
-				case j.Stimulus.Columns:
+				switch x := r.Judgements[i].Stimulus; {
+				case !(x.Of > 0):
+				case x.Columns:
 					columns++
 				default:
 					rows++
 				}
+			})
+			for _, task := range []check.Task{check.OddCell, check.Set, check.Lighter, check.OddQuadrant, check.PlaceLighter} {
+				if tasks[task] == 0 && (ratio == 1.25 || task != check.OddQuadrant && task != check.PlaceLighter) {
+					t.Errorf("no frame of the task %s was seen: %v", task, tasks)
+				}
+			}
+			if tasks[check.Pinker]+tasks[check.Yellower] == 0 {
+				t.Errorf("no frame of neutrals was seen: %v", tasks)
 			}
 			if rows == 0 || columns == 0 {
 				t.Errorf("%d matches had rows and %d had columns: one of them was not tested", rows, columns)

@@ -63,13 +63,19 @@ func main() {
 	clock := browser.NewClock(func() { a.Woke() })
 	database := browser.NewDatabase("plumb", 1, app.Sittings, app.Judgements, app.Records)
 	version := browser.Version("stage")
+	known := browser.Probe()
 	a = app.New(app.Host{
 		Canvas: canvas,
 		Page:   browser.Page{},
 		Clock:  clock,
 		Shelf:  shelf{database, &a},
 		Desk:   browser.Desk{},
-	}, app.Browser(browser.Probe()), version, browser.Seed())
+		Locks:  browser.NewLocks(func(name string, ok bool) { a.Locked(name, ok) }),
+	}, app.Browser{
+		Name: known.Name, CanvasNoise: known.CanvasNoise, NoReadback: known.NoReadback, Timer: known.Timer,
+		Wide: canvas.Wide(), Address: browser.Address(),
+	}, version, browser.Seed())
+	browser.Decode(app.Picture(), "image/png", a.Decoded)
 	begun := false
 	browser.Listen(browser.Listener{
 		Key:     a.Key,

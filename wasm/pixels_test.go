@@ -46,6 +46,9 @@ func conditions() []condition {
 	own := display.Default()    // gamma 2.2, 160 cd/m², in an office's light
 	window := display.Default() // gamma 2.4, beside a window: an sRGB curve in less light would show its first code to anyone
 	window.Tone[0].Gamma = 2.4
+	// Those of the profile below, whose red is nearly the Y, green the Z and blue the X of CIE 1931: it turns colours round. Which follows from what it makes of sRGB
+	// 200, 100, 50: 135, 72, 156.
+	window.Primaries = display.Primaries{XY: [3][2]float64{{0.01, 0.98}, {0.01, 0.01}, {0.98, 0.01}}}
 	window.Room.Lux = 2000
 	steps := make([]string, 256)
 	for v := range steps {
@@ -168,6 +171,16 @@ func (c condition) sitting(t *testing.T, seed uint64) map[check.Aspect]string {
 	}
 	if c.filter == "" && notes != "" {
 		t.Errorf("nothing disturbed the sitting, and the record says: %q", notes)
+	}
+	if c.off == nil {
+		for _, f := range r.Findings {
+			if f.Verdict == report.Off {
+				t.Errorf("nothing is wrong, and %s is called off: %s", f.Aspect, f.Seen)
+			}
+		}
+		for _, f := range r.Faults {
+			t.Errorf("nothing is wrong, and the record names %s", f.Name)
+		}
 	}
 	for a, truth := range v.verdicts {
 		f := finding(t, r, a)

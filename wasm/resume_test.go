@@ -94,7 +94,7 @@ func TestResume(t *testing.T) {
 	goOn()
 
 	// In the middle of a setting: the tab is closed, and another one opened. What was set of it is asked again.
-	w.until(v, func(p presentation) bool { return strings.Contains(p.Question, "match") && v.moved })
+	w.until(v, func(p presentation) bool { return p.Task == string(check.Set) && v.moved })
 	kept()
 	old := w
 	w, shut := old.tab()
@@ -106,7 +106,6 @@ func TestResume(t *testing.T) {
 	goOn()
 
 	r := w.sit(v)
-	plan, _ := check.About(check.Short, nil)
 	counted := 0
 	for i, j := range r.Judgements {
 		if j.N != i {
@@ -116,8 +115,8 @@ func TestResume(t *testing.T) {
 			counted++
 		}
 	}
-	if counted != plan || v.asked != plan {
-		t.Errorf("the record has %d judgements that count, the viewer gave %d, the plan asks for %d", counted, v.asked, plan)
+	if counted != v.asked || counted < 40 {
+		t.Errorf("the record has %d judgements that count, the viewer gave %d", counted, v.asked)
 	}
 	if n := strings.Count(strings.Join(r.Conditions.Disturbances, "\n"), "Continued"); n != 3 {
 		t.Errorf("the record mentions %d interruptions of 3: %q", n, r.Conditions.Disturbances)
@@ -178,7 +177,7 @@ func TestAside(t *testing.T) {
 	w.eventually("the old sitting is listed", func() bool { return strings.Contains(w.text("#keptlist"), "3 of about") })
 	w.click("#keptlist [data-action=continue]")
 	w.in("intro")
-	w.eventually("it goes on where it was", func() bool { return strings.Contains(w.text("#stage"), "3 of about") })
+	w.eventually("it goes on where it was", func() bool { return strings.Contains(w.text("#stage"), "3 answered") })
 }
 
 // What disturbs a presentation pauses the sitting; the record names it, and the trial is asked again.
@@ -224,7 +223,7 @@ func TestDisturbed(t *testing.T) {
 		if !strings.Contains(says, c.reason) && !(strings.Contains(c.reason, "hidden") && strings.Contains(says, "lost the keyboard")) {
 			t.Errorf("%s: the pause does not say so: %q", c.reason, says)
 		}
-		if !strings.Contains(says, fmt.Sprintf("%d of about", 2*i+1)) {
+		if !strings.Contains(says, fmt.Sprintf("%d answered", 2*i+1)) {
 			t.Errorf("%s: the pause does not say what becomes of the answers: %q", c.reason, says)
 		}
 		w.press("continue")

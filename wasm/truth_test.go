@@ -63,7 +63,10 @@ func known(kind string, d, sound display.Description, t, smooth table) truth {
 	})
 	v.gamma = gamma
 	v.verdicts = map[check.Aspect]report.Verdict{}
-	for _, n := range report.Uses[report.Light].Needs {
+	for _, n := range check.Uses[check.Light].Needs {
+		if n.Aspect != check.Shadows && n.Aspect != check.Highlights && n.Aspect != check.Tone {
+			continue // nothing here is uneven, and steps have conditions of their own
+		}
 		q := map[check.Aspect]float64{check.Shadows: v.shadows, check.Highlights: 255 - v.highlights, check.Tone: margin}[n.Aspect]
 		v.verdicts[n.Aspect] = report.Off
 		if n.Lo <= q && q <= n.Hi {

@@ -43,7 +43,16 @@ func run(out io.Writer, most int, parts bool, count int) error {
 	}
 	defer os.RemoveAll(dir)
 	program := filepath.Join(dir, "program.wasm")
-	if err := build(program, web.ProgramFlags...); err != nil {
+	goroot, err := goCommand("env", "GOROOT")
+	if err != nil {
+		return err
+	}
+	slim, err := web.Slim(strings.TrimSpace(string(goroot)), dir)
+	if err != nil {
+		return fmt.Errorf("size: %w", err)
+	}
+	flags := slices.Concat(web.ProgramFlags, slim)
+	if err := build(program, flags...); err != nil {
 		return err
 	}
 	text, err := os.ReadFile(program)
@@ -62,14 +71,14 @@ func run(out io.Writer, most int, parts bool, count int) error {
 		return nil
 	}
 	named := filepath.Join(dir, "named.wasm") // functions have no names in the program as it is served
-	if fault := build(named, append(slices.Clone(web.ProgramFlags), "-ldflags=")...); fault != nil {
+	if fault := build(named, append(slices.Clone(flags), "-ldflags=")...); fault != nil {
 		return fault
 	}
 	module, fault := os.ReadFile(named)
 	if fault != nil {
 		return fmt.Errorf("size: %w", fault)
 	}
-	packages, fault := goCommand("list", "-deps", "./wasm")
+	packages, fault := goCommand(append(append([]string{"list"}, slim...), "-deps", "./wasm")...)
 	if fault != nil {
 		return fault
 	}

@@ -29,6 +29,8 @@ var parts = []struct {
 	measure func(*bench) error
 }{
 	{"rehearsals", rehearsals},
+	{"faults", faults},
+	{"plans", plans},
 	{"tone", tone},
 	{"near ends", nearEnds},
 	{"times", times},

@@ -17,18 +17,18 @@ func ToneBound(t screen.Tone, noise, bias float64, settings, comparisons int) fl
 	priors := linePriors()
 	priors[biasAt] = psychophysics.Prior{Scale: bias}
 	var candidates []match
-	var curve [256]float64
-	for c := range curve {
-		curve[c] = screen.ToneLight(theta, float64(c)/255, nil)
+	var light [256]float64
+	for c := range light {
+		light[c] = screen.ToneLight(theta, float64(c)/255, nil)
 	}
 	for _, m := range references {
 		share := float64(m.lit) / float64(m.of)
-		plain := nearest(&curve, float64((1-share)*curve[m.a])+float64(share*curve[m.b]))
+		plain := nearest(&light, float64((1-share)*light[m.a])+float64(share*light[m.b]))
 		for _, sign := range []float64{1, -1} {
 			candidates = append(candidates, match{float64(m.a) / 255, float64(m.b) / 255, share, float64(plain) / 255, sign, 1}, match{float64(m.a) / 255, float64(m.b) / 255, share, float64(plain) / 255, sign, -1})
 		}
 	}
-	return psychophysics.Bound(theta, priors, candidates, difference, outputs, screen.Steps-2, screen.Steps, noise, lapse, settings, comparisons)
+	return psychophysics.Bound(theta, priors, candidates, curve(screen.ToneLight).difference, curve(screen.ToneLight).outputs, screen.Steps-2, screen.Steps, noise, lapse, settings, comparisons)
 }
 
 // NearEndBound returns the least SD of the natural logarithm of a threshold after n judgements among 9 cells, each at its best place: the sweat factor

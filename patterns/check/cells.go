@@ -8,6 +8,7 @@ import (
 
 	"example.org/plumb/patterns"
 	"example.org/plumb/patterns/psychophysics"
+	"example.org/plumb/patterns/screen"
 )
 
 // nearEnd is a check of 9 cells near one end of the scale: which of them holds a patch that differs from the ground by some codes?
@@ -20,17 +21,17 @@ type nearEnd struct {
 	obvious int // step of practice and catch trials, code values from the ground
 	task    string
 
-	steps      []int      // stimuli, code values from the ground
-	thresholds []float64  // hypotheses of the natural threshold, steps
-	spread     float64    // scale of the threshold's prior, natural log
-	middle     float64    // median of the threshold's prior
-	crushes    int        // hypotheses of the crush run from 0 to this
-	whole      float64    // prior probability of no crush
-	mismatch   int        // the crush that a range mismatch makes
-	mixed      [2]float64 // where a range mismatch puts the first step seen
-	slopes     []float64  // hypotheses of the slope over steps
-	weights    []float64  // their prior probabilities
-	power      float64    // light over step near the end, for where within a step the threshold is crossed
+	steps      []int     // stimuli, code values from the ground
+	thresholds []float64 // hypotheses of the natural threshold, steps
+	spread     float64   // scale of the threshold's prior, natural log
+	middle     float64   // median of the threshold's prior
+	crushes    int       // hypotheses of the crush run from 0 to this
+	whole      float64   // prior probability of no crush
+	squeezed   float64   // steps that a full-range signal loses where it is taken for limited
+	lifted     float64   // median of the threshold's prior where a limited-range signal is shown as full
+	slopes     []float64 // hypotheses of the slope over steps
+	weights    []float64 // their prior probabilities
+	power      float64   // light over step near the end, for where within a step the threshold is crossed
 }
 
 // lapse is how often a viewer is taken to answer without looking. Held fixed: a short sitting cannot estimate it, and 0.03 is within the
@@ -41,7 +42,8 @@ var shadows = &nearEnd{
 	aspect: Shadows, ground: 0, obvious: 80, task: "Which cell holds a square?",
 	steps:      append(span(1, 40), 44, 48, 56, 64),
 	thresholds: logSpan(0.5, 60, 44), middle: 4.7, spread: 0.48,
-	crushes: 40, whole: 0.6, mismatch: 16, mixed: [2]float64{16, 23}, // light rises anew from 16
+	crushes: 40, whole: 0.6,
+	squeezed: 16, lifted: 1.3, // there black is not black, and one code more is seen
 	// Detection rises with the 2.5th power of the luminance difference (2 to 3.5); near black light rises with the code's power 1 (sRGB) to 2.4.
 	slopes: []float64{2.5, 4, 5.5}, weights: []float64{0.15, 0.25, 0.6}, power: 2.2,
 }
@@ -50,7 +52,8 @@ var highlights = &nearEnd{
 	aspect: Highlights, ground: 255, obvious: 100, task: "Which cell holds a square?",
 	steps:      append(span(1, 40), 48, 56, 64),
 	thresholds: logSpan(0.3, 20, 40), middle: 1.65, spread: 0.26,
-	crushes: 40, whole: 0.6, mismatch: 20, mixed: [2]float64{19, 23},
+	crushes: 40, whole: 0.6,
+	squeezed: 20, lifted: 1.9, // there a code makes less of a difference
 	slopes: []float64{2, 2.5, 3.2}, weights: []float64{0.25, 0.5, 0.25}, power: 1,
 }
 
@@ -71,9 +74,10 @@ func logSpan(lo, hi float64, n int) []float64 {
 	return s
 }
 
-// first returns the step at which a threshold is crossed under a crush. Within the first step beyond a crush it lies where light, which rises with
-// the given power, reaches the threshold.
+// first returns the step at which a threshold is crossed under a crush, 1 or more. Within the first step beyond a crush it lies where light, which rises
+// with the given power, reaches the threshold.
 func (c *nearEnd) first(crush int, threshold float64) float64 {
+	threshold = max(threshold, 1) // there is no step below the first
 	edge := float64(crush + 1)
 	if threshold >= edge {
 		return threshold
@@ -91,7 +95,8 @@ type cells struct {
 	first   []float64 // by hypothesis
 	log     []float64 // its logarithm
 	crushed []float64 // by hypothesis: the crush
-	parted  int       // what parts returns; 0 until it is asked for
+	ranged  []screen.Range
+	parted  int // what parts returns; 0 until it is asked for
 }
 
 // fresh returns a procedure that has seen nothing. The tables of a check are made once: all its procedures share them.
@@ -110,29 +115,50 @@ func (c *nearEnd) table() *cells {
 	p := &cells{c: c}
 	var prior []float64
 	type hypothesis struct {
-		crush            int
+		offset           float64 // steps from which light changes
 		threshold, slope float64
+		row              int // of seen
 	}
 	var all []hypothesis
+	student := func(t, middle float64) float64 { // Student's t of the logarithm, 4 degrees of freedom
+		z := math.Log(t/middle) / c.spread
+		return math.Pow(1+z*z/4, -2.5)
+	}
+	// add takes in every threshold and slope under a crush, with the given probability in all.
+	add := func(r screen.Range, crush int, mass, middle float64) {
+		from, sum := len(prior), 0.0
+		for ti, t := range c.thresholds {
+			for i, b := range c.slopes {
+				h := hypothesis{threshold: t, slope: b, row: ti*len(c.slopes) + i}
+				f := c.first(crush, t)
+				switch r {
+				case screen.Squeezed: // light changes anew where the signal is no longer cut off, and faster by 255/219
+					h.offset = c.squeezed
+					f = c.squeezed + t*219/255
+				default:
+					h.offset = -float64(crush) // marks a crush: what is beyond it has the light it always had
+				}
+				w := c.weights[i] * student(t, middle)
+				prior, sum = append(prior, w), sum+w
+				all = append(all, h)
+				p.first, p.log, p.crushed = append(p.first, f), append(p.log, math.Log(f)), append(p.crushed, float64(crush))
+				p.ranged = append(p.ranged, r)
+			}
+		}
+		for i := from; i < len(prior); i++ {
+			prior[i] *= mass / sum
+		}
+	}
 	for k := 0; k <= c.crushes; k++ {
 		mass := c.whole
 		if k > 0 {
-			mass = (1 - c.whole) * 0.75 / float64(c.crushes)
-			if d := k - c.mismatch; d >= -1 && d <= 1 {
-				mass += (1 - c.whole) * 0.25 / 3
-			}
+			mass = (1 - c.whole) / float64(c.crushes)
 		}
-		for _, t := range c.thresholds {
-			z := math.Log(t/c.middle) / c.spread
-			for i, b := range c.slopes {
-				prior = append(prior, mass*c.weights[i]*math.Pow(1+z*z/4, -2.5)) // Student's t, 4 degrees of freedom
-				all = append(all, hypothesis{k, t, b})
-				f := c.first(k, t)
-				p.first, p.log, p.crushed = append(p.first, f), append(p.log, math.Log(f)), append(p.crushed, float64(k))
-			}
-		}
+		add(screen.Full, k, mass*screen.RangePrior[screen.Full], c.middle)
 	}
-	// Seeing depends on the threshold and the slope alone, wherever the crush ends: one row of them serves all.
+	add(screen.Squeezed, int(c.squeezed), screen.RangePrior[screen.Squeezed], c.middle)
+	add(screen.Lifted, 0, screen.RangePrior[screen.Lifted], c.lifted)
+	// Seeing depends on the threshold and the slope alone, wherever the crush ends: one row of them serves all of a full range.
 	row := len(c.thresholds) * len(c.slopes)
 	seen := make([][]float64, len(c.steps))
 	for s, step := range c.steps {
@@ -143,12 +169,28 @@ func (c *nearEnd) table() *cells {
 	}
 	unseen := psychophysics.Weibull(0, 1, lapse, 9)
 	p.grid = psychophysics.NewGrid(prior, len(c.steps), func(s, i int) float64 {
-		if c.steps[s] <= all[i].crush {
+		h, step := all[i], float64(c.steps[s])
+		switch {
+		case h.offset > 0:
+			return psychophysics.Weibull((step-h.offset)*255/219/h.threshold, h.slope, lapse, 9)
+		case step <= -h.offset:
 			return unseen
 		}
-		return seen[s][i%row]
+		return seen[s][h.row]
 	})
 	return p
+}
+
+// ranges returns the log of the probability of the answers under each range of the screen.
+func (p *cells) ranges() [screen.Ranges]float64 {
+	var mass [screen.Ranges]float64
+	for i, m := range p.grid.Mass() {
+		mass[p.ranged[i]] += m
+	}
+	for r := range mass {
+		mass[r] = math.Log(max(mass[r], 1e-300)) - math.Log(screen.RangePrior[r])
+	}
+	return mass
 }
 
 func (p *cells) code(step int) uint8 {
@@ -175,12 +217,12 @@ var cellKeys = [9]string{"KeyQ", "KeyW", "KeyE", "KeyA", "KeyS", "KeyD", "KeyZ",
 
 var cellLabels = [9]string{"top left", "top", "top right", "left", "middle", "right", "bottom left", "bottom", "bottom right"}
 
-func (p *cells) ask(_ Stimulus, bounds image.Rectangle, _ float64) (string, []Choice) {
+func (p *cells) ask(_ Stimulus, _ Kind, bounds image.Rectangle, _ float64) (Task, string, []Choice) {
 	choices := make([]Choice, 9)
 	for i := range choices {
 		choices[i] = Choice{cellKeys[i], cellLabels[i], patterns.CellRect(bounds, i)}
 	}
-	return p.c.task, choices
+	return OddCell, p.c.task, choices
 }
 
 func (p *cells) right(s Stimulus, response int) bool { return response == s.Cell }
@@ -224,24 +266,36 @@ func (p *cells) parts() int {
 // Unseen returns what is believed of shadows or highlights before any judgement.
 func Unseen(a Aspect) NearEnd {
 	if a == Shadows {
-		return shadows.begin().result()
+		return shadows.begin().result(screen.RangePrior)
 	}
-	return highlights.begin().result()
+	return highlights.begin().result(screen.RangePrior)
 }
 
 // A NearEnd is what shadows or highlights found.
 type NearEnd struct {
-	First    psychophysics.Estimate // the first step from the ground that is seen, code values
-	Crush    psychophysics.Estimate // steps from the ground that look like the ground on any viewer's screen
-	Mismatch float64                // probability that the first step lies where a range mismatch puts it
+	First psychophysics.Estimate                // the first step from the ground that is seen, code values
+	Crush [screen.Ranges]psychophysics.Estimate // under each range: steps from the ground that look like the ground on any viewer's screen
 }
 
-func (p *cells) result() NearEnd {
-	n := NearEnd{First: p.grid.Estimate(p.first), Crush: p.grid.Estimate(p.crushed)}
-	for i, m := range p.grid.Mass() {
-		if p.c.mixed[0] <= p.first[i] && p.first[i] <= p.c.mixed[1] {
-			n.Mismatch += m
-		}
+// result returns what was found, the ranges of the screen having the given probabilities.
+func (p *cells) result(ranges [screen.Ranges]float64) NearEnd {
+	var had [screen.Ranges]float64
+	mass := append([]float64(nil), p.grid.Mass()...)
+	for i, m := range mass {
+		had[p.ranged[i]] += m
+	}
+	var by [screen.Ranges][]float64
+	for r := range by {
+		by[r] = make([]float64, len(mass))
+	}
+	for i, m := range mass {
+		r := p.ranged[i]
+		by[r][i] = m
+		mass[i] = m * ranges[r] / max(had[r], 1e-300)
+	}
+	n := NearEnd{First: psychophysics.NewEstimate(p.first, mass)}
+	for r := range by {
+		n.Crush[r] = psychophysics.NewEstimate(p.crushed, by[r])
 	}
 	return n
 }

@@ -20,19 +20,43 @@ const golden = "testdata/sittings.txt"
 func TestSittingsAreAsRecorded(t *testing.T) {
 	var b bytes.Buffer
 	b.WriteString("# what is asked of a fixed viewer and what it answers; go test ./patterns/check -update writes it anew\n")
-	for _, p := range []check.Plan{plan(check.Standard, 1), plan(check.Standard, 2), only(plan(check.Long, 3), check.Tone)} {
+	reference := plan(check.Short, 4)
+	reference.Reference = check.Paper
+	for _, p := range []check.Plan{plan(check.Standard, 1), plan(check.Standard, 2), only(plan(check.Long, 3), check.Tone), reference, plan(check.Long, 5)} {
 		fmt.Fprintf(&b, "%s, seed %d\n", p.Length, p.Seed)
 		r := sit(t, begin(t, p), newRule(p.Seed).key, nil)
 		for _, j := range r.s.Log() {
 			s := j.Stimulus
 			fmt.Fprintf(&b, "%d %s %s", j.N, j.Check, j.Kind)
-			switch {
-			case j.Check != check.Tone:
+			sides := fmt.Sprintf("columns=%v left=%v", s.Columns, s.PlainLeft)
+			tint := fmt.Sprintf("%s %+d %+d", s.Hue, s.Red, s.Blue)
+			switch j.Check {
+			case check.Shadows, check.Highlights:
 				fmt.Fprintf(&b, ": %d in cell %d", s.Patch, s.Cell)
-			case s.Of == 0:
-				fmt.Fprintf(&b, ": %d and %d", s.Left, s.Right)
-			default:
-				fmt.Fprintf(&b, ": %d/%d of %d on %d columns=%v left=%v, plain %d", s.Lit, s.Of, s.B, s.A, s.Columns, s.PlainLeft, s.Plain)
+			case check.Tone, check.Channels, check.Angle:
+				if s.Of == 0 {
+					fmt.Fprintf(&b, ": %d and %d", s.Left, s.Right)
+					break
+				}
+				fmt.Fprintf(&b, ": %d/%d of %d on %d %s, plain %d, channel %d at %d", s.Lit, s.Of, s.B, s.A, sides, s.Plain, s.Channel, s.At)
+			case check.Neutrals:
+				if s.Of == 0 {
+					fmt.Fprintf(&b, ": %d left=%v %s", s.Left, s.PlainLeft, tint)
+					break
+				}
+				fmt.Fprintf(&b, ": %d/%d %s, plain %d %s", s.Lit, s.Of, sides, s.Plain, tint)
+			case check.Smoothness:
+				if s.Bits > 0 {
+					fmt.Fprintf(&b, ": ramps from %d to %d, %d bits, left=%v", s.A, s.B, s.Bits, s.PlainLeft)
+					break
+				}
+				fmt.Fprintf(&b, ": %d beside %d in cell %d", s.Patch, s.Left, s.Cell)
+			case check.Evenness:
+				fmt.Fprintf(&b, ": place %d of %d moved %d %s", s.Place, s.Grid*s.Grid, s.Delta, tint)
+			case check.ColourRange:
+				fmt.Fprintf(&b, ": %s to %g in cell %d", s.Primary, s.Reach, s.Cell)
+			case check.White:
+				fmt.Fprintf(&b, ": %s", tint)
 			}
 			fmt.Fprintf(&b, "; %d after %d\n", j.Response, j.Presses)
 		}
@@ -48,7 +72,7 @@ func TestSittingsAreAsRecorded(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if bytes.Count(want, []byte("\n")) < 150 {
+	if bytes.Count(want, []byte("\n")) < 500 {
 		t.Fatalf("%s is too short to say anything", golden)
 	}
 	if bytes.Equal(b.Bytes(), want) {

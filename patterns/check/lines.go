@@ -76,12 +76,15 @@ const (
 // least keeps the logarithm of a curve that dips below its own black finite.
 const least = 1e-4
 
+// A curve is one of the families of tone curves: screen.ToneLight or screen.ToeLight.
+type curve func(theta []float64, v float64, grad []float64) float64
+
 // difference predicts the log light of lines over plain.
-func difference(theta []float64, m match, grad []float64) float64 {
+func (light curve) difference(theta []float64, m match, grad []float64) float64 {
 	var da, db, dc [screen.ToneParams]float64
-	ga := screen.ToneLight(theta, m.a, da[:])
-	gb := screen.ToneLight(theta, m.b, db[:])
-	gc := screen.ToneLight(theta, m.plain, dc[:])
+	ga := light(theta, m.a, da[:])
+	gb := light(theta, m.b, db[:])
+	gc := light(theta, m.plain, dc[:])
 	lines := max(float64((1-m.share)*ga)+float64(m.share*gb)+pedestal, least)
 	plain := max(gc+pedestal, least)
 	for i := range da {
@@ -92,11 +95,11 @@ func difference(theta []float64, m match, grad []float64) float64 {
 }
 
 // outputs are L* at the levels between black and white.
-func outputs(theta []float64, out []float64, jacobian [][]float64) {
+func (light curve) outputs(theta []float64, out []float64, jacobian [][]float64) {
 	for i := range out {
 		row := jacobian[i]
 		clear(row)
-		y := screen.ToneLight(theta, screen.Signal(i+1), row)
+		y := light(theta, screen.Signal(i+1), row)
 		out[i] = screen.Lightness(y)
 		slope := 24389.0 / 27 // CIE 15:2018, below (6/29)³
 		if y > 216.0/24389 {
@@ -125,19 +128,30 @@ func linePriors() []psychophysics.Prior {
 	return p
 }
 
+// The families of tone curves that the answers are weighed under. Each has a fit of its own.
+const (
+	plainly  = iota // gamma, offset and S about a power
+	toed            // the same about the sRGB curve
+	squeezed        // a power, on a screen that takes a full-range signal for limited
+	lifted          // a power, on a screen that shows a limited-range signal as full
+	families
+)
+
+// toe is the prior probability, on a screen of full range, that its curve has the foot of the sRGB curve; ours.
+const toe = 0.25
+
+// liftedOffset is the offset that a limited-range signal shown as full has relative to its own black and white: codes 16 to 235.
+const liftedOffset = 16.0 / 235
+
 // lines is the procedure of the tone check in one sitting.
 type lines struct {
-	fit        *psychophysics.Comparison[match]
-	squeezed   *psychophysics.Comparison[match] // the same answers, on a screen that takes a full-range signal for limited
+	fits       [families]*psychophysics.Comparison[match] // the same answers
 	references []mix
 	used       map[mix]int
 	lo, hi     int // codes that part from black and from white
 }
 
-// squeezedPrior is the prior probability of a range mismatch that squeezes; ours.
-const squeezedPrior = 0.04
-
-// squeezedLo and squeezedHi are codes that no such screen parts from black and white: without these signs the hypothesis waits for the result.
+// squeezedLo and squeezedHi are codes that no screen which squeezes parts from black and white: without these signs the hypothesis waits for the result.
 const squeezedLo, squeezedHi = 15, 240
 
 // squeeze is a match as it looks on a screen that takes a full-range signal for limited.
@@ -146,33 +160,59 @@ func (m match) squeeze() match {
 	return m
 }
 
-func beginLines(degree float64) *lines {
-	noises := []float64{0.012, 0.018, 0.027, 0.04, 0.06, 0.09, 0.135, 0.2}
+// lineNoises are the candidates of a viewer's noise in line matches, log light; their prior is log-normal about 0.045.
+var lineNoises = []float64{0.012, 0.018, 0.027, 0.04, 0.06, 0.09, 0.135, 0.2}
+
+// noisePrior returns a log-normal prior over noises.
+func noisePrior(noises []float64, middle, spread float64) []float64 {
 	prior := make([]float64, len(noises))
 	for i, s := range noises {
-		z := math.Log(s/0.045) / 0.6
+		z := math.Log(s/middle) / spread
 		prior[i] = math.Exp(-z * z / 2)
 	}
-	p := &lines{used: map[mix]int{}}
+	return prior
+}
+
+// lineModel is the model of line matches under a family of curves.
+func lineModel(family int) psychophysics.Model[match] {
+	light, priors := curve(screen.ToneLight), linePriors()
+	switch family {
+	case toed:
+		light = screen.ToeLight
+		priors[0].Scale = 0.12 // a curve that has the foot mostly has the rest too
+	case lifted:
+		priors[1] = psychophysics.Prior{Location: liftedOffset, Scale: 0.006, Freedom: 4}
+	}
+	return psychophysics.Model[match]{
+		Priors: priors, Difference: light.difference, Outputs: light.outputs, OutCount: screen.Steps - 2,
+		Noises: lineNoises, NoisePrior: noisePrior(lineNoises, 0.045, 0.6), Lapse: lapse, Slip: slip,
+	}
+}
+
+func beginLines(degree float64) *lines {
+	p := &lines{used: map[mix]int{}, references: fine(references, degree)}
+	for i := range p.fits {
+		p.fits[i] = psychophysics.NewComparison(lineModel(i))
+	}
+	p.hear(context{lo: 0, hi: 255})
+	return p
+}
+
+// fine returns the references whose lines melt where so many device pixels go to a degree of what is seen, 0 when not known.
+func fine(references []mix, degree float64) []mix {
+	var kept, finest []mix
 	for _, m := range references {
 		if degree <= 0 || degree/float64(m.of) >= coarsest {
-			p.references = append(p.references, m)
+			kept = append(kept, m)
+		}
+		if m.of == 2 {
+			finest = append(finest, m)
 		}
 	}
-	if len(p.references) == 0 { // too near for any: the finest there are
-		for _, m := range references {
-			if m.of == 2 {
-				p.references = append(p.references, m)
-			}
-		}
+	if len(kept) == 0 { // too near for any
+		return finest
 	}
-	model := psychophysics.Model[match]{
-		Priors: linePriors(), Difference: difference, Outputs: outputs, OutCount: screen.Steps - 2,
-		Noises: noises, NoisePrior: prior, Lapse: lapse, Slip: slip,
-	}
-	p.fit, p.squeezed = psychophysics.NewComparison(model), psychophysics.NewComparison(model)
-	p.within(0, 255)
-	return p
+	return kept
 }
 
 const easyEvery = 6 // every 6th comparison is easy: it shows the viewer's noise, without which a noisy viewer looks like a sure one
@@ -193,31 +233,25 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 		}
 		return s
 	}
-	fit := p.fit
-	if p.lo >= squeezedLo && p.hi <= squeezedHi && p.squeeze() > 0.5 {
-		fit = p.squeezed
+	family := plainly
+	if p.lo >= squeezedLo && p.hi <= squeezedHi && p.fits[squeezed].Evidence()+math.Log(screen.RangePrior[screen.Squeezed]) > p.fits[plainly].Evidence() {
+		family = squeezed
 	}
+	fit := p.fits[family]
 	gain := fit.Gain()
 	mode := fit.Mode()
-	var curve [256]float64
-	for c := range curve {
-		v := float64(c) / 255
-		if fit == p.squeezed {
-			v = screen.Squeeze(v)
-		}
-		curve[c] = screen.ToneLight(mode, v, nil)
-	}
+	curve := p.curve(family)
 	best, at, atSign, atPlain := -1.0, p.references[0], 1.0, 0
 	for _, m := range p.references {
 		target := float64((1-float64(m.lit)/float64(m.of))*curve[m.a]) + float64(float64(m.lit)/float64(m.of)*curve[m.b])
 		target = (target+pedestal)*math.Exp(mode[biasAt]) - pedestal
-		plain := nearest(&curve, target)
+		plain := nearest(curve, target)
 		if plain <= p.lo || plain >= p.hi || p.lost(m.a) || p.lost(m.b) {
 			continue
 		}
 		for _, sign := range []float64{1, -1} {
 			x := match{float64(m.a) / 255, float64(m.b) / 255, float64(m.lit) / float64(m.of), float64(plain) / 255, sign, 0}
-			if fit == p.squeezed {
+			if family == squeezed {
 				x = x.squeeze()
 			}
 			var v float64
@@ -238,7 +272,7 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 			off = -off
 		}
 		target := (curve[atPlain]+pedestal)*math.Exp(off) - pedestal
-		atPlain = min(max(nearest(&curve, target), p.lo+1), p.hi-1)
+		atPlain = min(max(nearest(curve, target), p.lo+1), p.hi-1)
 	}
 	if k == Setting { // begin well away, on either side
 		off := 12 + r.IntN(14)
@@ -252,17 +286,62 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 	return s
 }
 
-// within tells the procedure which codes part from black and from white: codes outside are neither shown plain nor in lines, but for 0 and 255.
-func (p *lines) within(lo, hi int) { p.lo, p.hi = lo, hi }
+// hear tells the procedure which codes part from black and from white: codes outside are neither shown plain nor in lines, but for 0 and 255.
+func (p *lines) hear(c context) { p.lo, p.hi = c.lo, c.hi }
 
 func (p *lines) lost(code uint8) bool {
 	return code != 0 && int(code) <= p.lo || code != 255 && int(code) >= p.hi
 }
 
-// squeeze returns the probability that the screen takes the signal for limited range.
-func (p *lines) squeeze() float64 {
-	odds := squeezedPrior / (1 - squeezedPrior) * math.Exp(p.squeezed.Evidence()-p.fit.Evidence())
+// curve returns the light of grey codes at the mode of a family.
+func (p *lines) curve(family int) *[256]float64 {
+	mode := p.fits[family].Mode()
+	var c [256]float64
+	for i := range c {
+		v := float64(i) / 255
+		if family == squeezed {
+			v = screen.Squeeze(v)
+		}
+		if family == toed {
+			c[i] = screen.ToeLight(mode, v, nil)
+			continue
+		}
+		c[i] = screen.ToneLight(mode, v, nil)
+	}
+	return &c
+}
+
+// likeliest returns the light of grey codes at the mode of the likeliest family.
+func (p *lines) likeliest() *[256]float64 {
+	at, best := plainly, math.Inf(-1)
+	for family, prior := range [families]float64{
+		screen.RangePrior[screen.Full] * (1 - toe), screen.RangePrior[screen.Full] * toe, screen.RangePrior[screen.Squeezed], screen.RangePrior[screen.Lifted],
+	} {
+		if l := math.Log(prior) + p.fits[family].Evidence(); l > best+1e-9 {
+			at, best = family, l
+		}
+	}
+	return p.curve(at)
+}
+
+// toed returns the probability, on a screen of full range, that its curve has the sRGB foot.
+func (p *lines) toed() float64 {
+	odds := toe / (1 - toe) * math.Exp(p.fits[toed].Evidence()-p.fits[plainly].Evidence())
+	if math.IsInf(odds, 1) {
+		return 1
+	}
 	return odds / (1 + odds)
+}
+
+// ranges returns the log of the probability of the answers under each range of the screen, up to a constant.
+func (p *lines) ranges() [screen.Ranges]float64 {
+	a, b := p.fits[plainly].Evidence()+math.Log(1-toe), p.fits[toed].Evidence()+math.Log(toe)
+	most := max(a, b)
+	return [screen.Ranges]float64{
+		screen.Full:     most + math.Log(math.Exp(a-most)+math.Exp(b-most)),
+		screen.Squeezed: p.fits[squeezed].Evidence(),
+		screen.Lifted:   p.fits[lifted].Evidence(),
+	}
 }
 
 // nearest returns the code from 1 to 254 whose light on an ascending curve is nearest to target.
@@ -292,18 +371,16 @@ func (p *lines) pattern(s Stimulus, bounds image.Rectangle, degree float64) patt
 	}
 }
 
-func (p *lines) ask(s Stimulus, bounds image.Rectangle, degree float64) (string, []Choice) {
+func (p *lines) ask(s Stimulus, k Kind, bounds image.Rectangle, degree float64) (Task, string, []Choice) {
 	left, right := patterns.MatchRects(bounds, patterns.MatchSide(bounds, degree))
-	return "Which side is lighter?", []Choice{{"ArrowLeft", "left", left}, {"ArrowRight", "right", right}}
-}
-
-// askSetting returns the question and choices of a setting; the plain side is what the first two change, the lines what it is to match.
-func (p *lines) askSetting(s Stimulus, bounds image.Rectangle, degree float64) (string, []Choice) {
-	plain, lined := patterns.MatchRects(bounds, patterns.MatchSide(bounds, degree))
+	if k != Setting {
+		return Lighter, "Which side is lighter?", []Choice{{"ArrowLeft", "left", left}, {"ArrowRight", "right", right}}
+	}
+	plain, lined := left, right // the first two choices change the plain side; the lines are what it is to match
 	if !s.PlainLeft {
 		plain, lined = lined, plain
 	}
-	return "Make the plain side match the lines", []Choice{{"ArrowUp", "lighter", plain}, {"ArrowDown", "darker", plain}, {"Enter", "they match", lined}}
+	return Set, "Make the plain side match the lines", []Choice{{"ArrowUp", "lighter", plain}, {"ArrowDown", "darker", plain}, {"Enter", "they match", lined}}
 }
 
 func (p *lines) right(s Stimulus, response int) bool {
@@ -323,23 +400,26 @@ func (p *lines) record(j Judgement) error {
 		m.side = -1
 	}
 	p.used[mix{s.A, s.B, s.Lit, s.Of}]++
-	if j.Kind == Setting {
-		step := 2.2 / math.Max(float64(s.Plain), 8) // one code, as a share of the light
-		p.fit.Set(m, step)
-		p.squeezed.Set(m.squeeze(), step)
-		return nil
-	}
-	share := 1.0 // the lines were called lighter
+	step := 2.2 / math.Max(float64(s.Plain), 8) // one code, as a share of the light
+	share := 1.0                                // the lines were called lighter
 	switch {
 	case j.Response == CantTell:
 		share = 0.5
 	case (j.Response == 0) == s.PlainLeft:
 		share = 0
 	}
-	if err := p.squeezed.Record(m.squeeze(), share); err != nil {
-		return err
+	for i, f := range p.fits {
+		x := m
+		if i == squeezed {
+			x = m.squeeze()
+		}
+		if j.Kind == Setting {
+			f.Set(x, step)
+		} else if err := f.Record(x, share); err != nil {
+			return err
+		}
 	}
-	return p.fit.Record(m, share)
+	return nil
 }
 
 // Draws is how many curves are drawn from the posterior.
@@ -348,33 +428,33 @@ const Draws = 1500
 // A ToneResult is what the tone check found.
 type ToneResult struct {
 	Gamma, Departure, Margin, RowsColumns, Noise psychophysics.Estimate
-	Squeezed                                     float64 // probability that a full-range signal is taken for limited
 
-	Tones   []screen.Tone // draws from the posterior
-	Weights []float64     // their weights, which sum to 1
+	Tones   []screen.Tone  // draws from the posterior
+	Ranges  []screen.Range // the range under which each was drawn
+	Weights []float64      // their weights, which sum to 1
 }
 
-func (p *lines) result(aim screen.Aim, r *rand.Rand) ToneResult {
+// result returns what was found from about n draws, the ranges of the screen having the given probabilities.
+func (p *lines) result(aim screen.Aim, ranges [screen.Ranges]float64, n int, r *rand.Rand) ToneResult {
 	judge := aim.Judge()
-	t := ToneResult{Noise: p.fit.Noise(), Squeezed: p.squeeze()}
-	gamma, departure, margin, orient := make([]float64, 0, Draws), make([]float64, 0, Draws), make([]float64, 0, Draws), make([]float64, 0, Draws)
-	for _, part := range []struct {
-		fit      *psychophysics.Comparison[match]
-		squeezed bool
-		share    float64
-	}{{p.fit, false, 1 - t.Squeezed}, {p.squeezed, true, t.Squeezed}} {
-		n := int(math.Round(part.share * Draws))
-		if n == 0 {
+	t := ToneResult{Noise: p.fits[plainly].Noise()}
+	foot := p.toed()
+	shares := [families]float64{plainly: ranges[screen.Full] * (1 - foot), toed: ranges[screen.Full] * foot, squeezed: ranges[screen.Squeezed], lifted: ranges[screen.Lifted]}
+	of := [families]screen.Range{squeezed: screen.Squeezed, lifted: screen.Lifted}
+	var gamma, departure, margin, orient []float64
+	for family, share := range shares {
+		k := int(math.Round(share * float64(n)))
+		if k == 0 {
 			continue
 		}
-		thetas, _, weights := part.fit.Sample(r, n)
+		thetas, _, weights := p.fits[family].Sample(r, k)
 		for i, theta := range thetas {
 			tone := screen.ToneOf(theta)
-			tone.Squeezed = part.squeezed
+			tone.Squeezed, tone.Toe = family == squeezed, family == toed
 			d, g, m := judge.Departure(tone.Light)
 			departure, gamma, margin = append(departure, d), append(gamma, g), append(margin, m)
 			orient = append(orient, 2*theta[orientAt])
-			t.Tones, t.Weights = append(t.Tones, tone), append(t.Weights, weights[i]*part.share)
+			t.Tones, t.Ranges, t.Weights = append(t.Tones, tone), append(t.Ranges, of[family]), append(t.Weights, weights[i]*share)
 		}
 	}
 	t.Gamma = psychophysics.NewEstimate(gamma, t.Weights)
@@ -385,4 +465,6 @@ func (p *lines) result(aim screen.Aim, r *rand.Rand) ToneResult {
 }
 
 // UnseenTone returns what is believed of a tone curve before any judgement.
-func UnseenTone(aim screen.Aim, r *rand.Rand) ToneResult { return beginLines(0).result(aim, r) }
+func UnseenTone(aim screen.Aim, r *rand.Rand) ToneResult {
+	return beginLines(0).result(aim, screen.RangePrior, Draws, r)
+}

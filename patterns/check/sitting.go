@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"example.org/plumb/patterns"
@@ -13,24 +14,47 @@ import (
 
 // A procedure asks about one aspect and learns from the answers.
 type procedure interface {
+	// choose picks a stimulus; n counts the judgements of that kind so far, and left says on which side the plain, the lighter or the odd one is to
+	// be where there are sides.
 	choose(k Kind, n int, left bool, r *rand.Rand) Stimulus
 	pattern(s Stimulus, bounds image.Rectangle, degree float64) patterns.Pattern
-	ask(s Stimulus, bounds image.Rectangle, degree float64) (string, []Choice)
+	// ask returns the task, the question in plain words and the choices, "can't tell" left out.
+	ask(s Stimulus, k Kind, bounds image.Rectangle, degree float64) (Task, string, []Choice)
 	right(s Stimulus, response int) bool
 	record(j Judgement) error
 }
 
-// begin returns the procedure for an aspect that has one.
-func begin(a Aspect, degree float64) procedure {
-	switch a {
-	case Shadows:
-		return shadows.begin()
-	case Highlights:
-		return highlights.begin()
-	case Tone:
-		return beginLines(degree)
-	}
-	panic("check: internal error: no procedure for " + string(a))
+// A context is what other checks of the sitting have found that one may build on.
+type context struct {
+	lo, hi int           // codes that surely part from black and from white
+	curve  *[256]float64 // light of grey codes relative to own black and white, as best known
+
+	ranges [screen.Ranges]float64 // probability of each range of the screen, from the other checks alone
+}
+
+// A listener is a procedure that builds on what others have found. It is told before it chooses and before it records.
+type listener interface{ hear(context) }
+
+// A watcher is a procedure that learns from obvious differences too: whether the viewer sees what it asks about at all.
+type watcher interface{ watch(Judgement) }
+
+// A ranger is a procedure whose answers bear on the range of the screen: the log of their probability under each, up to a constant.
+type ranger interface {
+	ranges() [screen.Ranges]float64
+}
+
+// begins makes the procedure of each aspect that is asked about.
+var begins = map[Aspect]func(Plan) procedure{
+	Shadows:     func(Plan) procedure { return shadows.begin() },
+	Highlights:  func(Plan) procedure { return highlights.begin() },
+	Tone:        func(p Plan) procedure { return beginLines(p.Degree) },
+	Neutrals:    beginNeutrals,
+	Smoothness:  func(p Plan) procedure { return beginSmoothness(p) },
+	Evenness:    beginEvenness,
+	ColourRange: beginReach,
+	Channels:    beginChannels,
+	Angle:       beginAngle,
+	White:       beginWhite,
 }
 
 // ErrBattery is returned by Resume for a sitting of another revision of the checks.
@@ -49,7 +73,11 @@ type Sitting struct {
 	done       int          // slots answered
 	asked      map[slot]int // judgements that count, by check and kind
 	stopped    bool
-	found      *Results // nil until asked for
+	found      *Results                  // nil until asked for
+	glimpsed   map[Aspect]screen.Profile // what glance found, by check
+
+	// The ranges under which glance looks at a check: as they were when a round was first planned after the check learned.
+	glimpsing map[Aspect][screen.Ranges]float64
 
 	ready   bool // current holds the stimulus of the slot to be answered
 	current Stimulus
@@ -58,6 +86,9 @@ type Sitting struct {
 	heading int // of a setting: the last move
 	presses int
 }
+
+// mostMore is how often a sitting can be taken further.
+const mostMore = 50
 
 // leastDegree and mostDegree bound the device pixels to a degree of visual angle: a coarse screen against the nose, and a fine one across a hall.
 const leastDegree, mostDegree = 10, 2000
@@ -82,7 +113,15 @@ func Resume(p Plan, log []Judgement) (*Sitting, error) {
 	if p.Seed >= 1<<53 {
 		return nil, errors.New("check: seed must be below 2^53")
 	}
-	s := &Sitting{plan: p, slots: p.slots(), log: append([]Judgement(nil), log...)}
+	switch p.Reference {
+	case "", "paper", "screen":
+	default:
+		return nil, fmt.Errorf("check: reference %q is neither paper nor screen", p.Reference)
+	}
+	if p.More < 0 || p.More > mostMore {
+		return nil, fmt.Errorf("check: a sitting can be taken further %d times at most", mostMore)
+	}
+	s := &Sitting{plan: p, log: append([]Judgement(nil), log...)}
 	if err := s.replay(); err != nil {
 		return nil, err
 	}
@@ -92,6 +131,8 @@ func Resume(p Plan, log []Judgement) (*Sitting, error) {
 // replay brings the state in line with the log.
 func (s *Sitting) replay() error {
 	s.procedures, s.asked, s.done, s.ready, s.found = map[Aspect]procedure{}, map[slot]int{}, 0, false, nil
+	s.glimpsed, s.glimpsing = map[Aspect]screen.Profile{}, map[Aspect][screen.Ranges]float64{}
+	s.slots = s.plan.slots()
 	for i, j := range s.log {
 		if j.N != i {
 			return fmt.Errorf("check: judgement %d of the log has number %d; the log is not whole", i, j.N)
@@ -99,9 +140,15 @@ func (s *Sitting) replay() error {
 		if j.Status != Counted {
 			continue
 		}
+		if s.done >= len(s.slots) {
+			s.extend(j.Check)
+		}
 		if err := s.learn(j); err != nil {
 			return err
 		}
+	}
+	if s.done >= len(s.slots) {
+		s.extend("")
 	}
 	return nil
 }
@@ -110,16 +157,28 @@ func (s *Sitting) replay() error {
 func (s *Sitting) learn(j Judgement) error {
 	here := slot{j.Check, j.Kind}
 	if s.done >= len(s.slots) || s.slots[s.done] != here {
-		if j.Kind == Practice { // offered again after a long pause
+		if j.Kind == Practice && s.done < len(s.slots) && s.slots[s.done].check == j.Check { // asked again after a long pause
+			s.slots = slices.Insert(s.slots, s.done, here)
+			s.done++
+			s.asked[here]++
 			return nil
 		}
 		return fmt.Errorf("check: judgement %d (%s, %s) is not what the plan asks for there; the log belongs to another sitting", j.N, j.Check, j.Kind)
 	}
 	if j.Kind == Trial || j.Kind == Setting {
-		if err := s.procedure(j.Check).record(j); err != nil {
+		p := s.procedure(j.Check)
+		s.tell(p)
+		if err := p.record(j); err != nil {
 			return fmt.Errorf("check: judgement %d: %w", j.N, err)
 		}
 		s.found = nil
+		delete(s.glimpsed, j.Check)
+		delete(s.glimpsing, j.Check)
+	} else if p, ok := s.procedure(j.Check).(watcher); ok {
+		p.watch(j)
+		s.found = nil
+		delete(s.glimpsed, j.Check)
+		delete(s.glimpsing, j.Check)
 	}
 	s.done++
 	s.asked[here]++
@@ -129,7 +188,7 @@ func (s *Sitting) learn(j Judgement) error {
 func (s *Sitting) procedure(a Aspect) procedure {
 	p := s.procedures[a]
 	if p == nil {
-		p = begin(a, s.plan.Degree)
+		p = begins[a](s.plan)
 		s.procedures[a] = p
 	}
 	return p
@@ -157,8 +216,8 @@ func (s *Sitting) prepare() slot {
 	here := s.slots[s.done]
 	if !s.ready {
 		n := s.asked[here]
-		if l, ok := s.procedure(here.check).(*lines); ok && here.kind != Practice {
-			l.within(s.seen())
+		if here.kind != Practice {
+			s.tell(s.procedure(here.check))
 		}
 		r := rand.New(rand.NewPCG(s.plan.Seed, uint64(len(s.log))+1))
 		s.current = s.procedure(here.check).choose(here.kind, n, s.left(here, n), r)
@@ -189,6 +248,20 @@ func (s *Sitting) seen() (lo, hi int) {
 	return lo, hi
 }
 
+// tell lets a procedure that builds on others hear what they have found.
+func (s *Sitting) tell(p procedure) {
+	l, ok := p.(listener)
+	if !ok {
+		return
+	}
+	c := context{ranges: s.ranges(p)}
+	c.lo, c.hi = s.seen()
+	if tone, ok := s.procedures[Tone].(*lines); ok && procedure(tone) != p {
+		c.curve = tone.likeliest()
+	}
+	l.hear(c)
+}
+
 // Present returns what is to be answered now, laid out over bounds in pixels of the frame, or false once the sitting is over.
 func (s *Sitting) Present(bounds image.Rectangle) (Presentation, bool) {
 	if s.Over() {
@@ -198,7 +271,7 @@ func (s *Sitting) Present(bounds image.Rectangle) (Presentation, bool) {
 	p := s.procedure(here.check)
 	v := Presentation{
 		Seq: s.seq, Check: here.check, Kind: here.kind, Ground: s.current.Ground,
-		Done: s.done, Total: len(s.slots), Left: lasting(s.slots[s.done:]),
+		Done: s.done, Total: len(s.slots) + s.plan.room(s.slots), Left: max(lasting(s.slots[s.done:]), s.plan.budget()-lasting(s.slots[:s.done])),
 		First: true,
 	}
 	for k := range s.asked {
@@ -206,12 +279,14 @@ func (s *Sitting) Present(bounds image.Rectangle) (Presentation, bool) {
 			v.First = false
 		}
 	}
-	if here.kind == Setting {
-		v.Question, v.Choices = p.(*lines).askSetting(s.current, bounds, s.plan.Degree)
-		return v, true
+	v.Back = !v.First && s.slots[s.done-1].check != here.check
+	if w, ok := p.(interface{ wide() bool }); ok {
+		v.Wide = w.wide()
 	}
-	v.Question, v.Choices = p.ask(s.current, bounds, s.plan.Degree)
-	v.Choices = append(v.Choices, Choice{Key: "Space", Label: "can't tell"})
+	v.Task, v.Question, v.Choices = p.ask(s.current, here.kind, bounds, s.plan.Degree)
+	if here.kind != Setting {
+		v.Choices = append(v.Choices, Choice{Key: "Space", Label: "can't tell"})
+	}
 	return v, true
 }
 
@@ -253,7 +328,7 @@ func (s *Sitting) Press(key string, at time.Time, latency time.Duration) Step {
 			return Ignored
 		}
 	} else if key != "Space" {
-		_, choices := s.procedure(here.check).ask(s.current, image.Rectangle{}, s.plan.Degree)
+		_, _, choices := s.procedure(here.check).ask(s.current, here.kind, image.Rectangle{}, s.plan.Degree)
 		for i, c := range choices {
 			if c.Key == key {
 				response = i
@@ -292,6 +367,9 @@ func (s *Sitting) judged(response int, at time.Time, latency time.Duration) Step
 	}
 	s.log = append(s.log, j)
 	s.ready = false
+	if s.done >= len(s.slots) {
+		s.extend("")
+	}
 	if s.Over() {
 		return Finished
 	}
@@ -337,7 +415,8 @@ func (s *Sitting) Practise() {
 		return
 	}
 	here := s.slots[s.done].check
-	n := battery[s.plan.Length][here].practice
+	asks, _ := s.plan.asks(here)
+	n := asks.practice
 	if n == 0 || s.slots[s.done].kind == Practice {
 		return
 	}
@@ -350,36 +429,8 @@ func (s *Sitting) Practise() {
 	s.ready = false
 }
 
-// Results are what a sitting found. A check without a judgement that counts is nil.
-type Results struct {
-	Shadows, Highlights *NearEnd
-	Tone                *ToneResult
-}
-
-// Results returns what is known so far. The caller must not change it.
-func (s *Sitting) Results() Results {
-	if s.found == nil {
-		r := s.results()
-		s.found = &r
-	}
-	return *s.found
-}
-
-func (s *Sitting) results() Results {
-	var r Results
-	asked := func(a Aspect) bool { return s.asked[slot{a, Trial}]+s.asked[slot{a, Setting}] > 0 }
-	if asked(Shadows) {
-		v := s.procedures[Shadows].(*cells).result()
-		r.Shadows = &v
-	}
-	if asked(Highlights) {
-		v := s.procedures[Highlights].(*cells).result()
-		r.Highlights = &v
-	}
-	if asked(Tone) {
-		aim, _ := screen.AimByID(s.plan.Aim)
-		v := s.procedures[Tone].(*lines).result(aim, rand.New(rand.NewPCG(s.plan.Seed, 0x746f6e65)))
-		r.Tone = &v
-	}
-	return r
+// Asks reports whether the plan asks about an aspect.
+func (s *Sitting) Asks(a Aspect) bool {
+	_, ok := s.plan.asks(a)
+	return ok
 }

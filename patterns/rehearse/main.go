@@ -7,6 +7,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -58,6 +59,8 @@ func run(args []string, out, errs io.Writer) error {
 	degree := flags.Float64("degree", 0, "device pixels to a degree of what is seen, which leaves out lines too coarse to melt; 0 shows all, 47 is a usual desk")
 	number := flags.Int("random", 0, "draw this many screens from the mixture below, one sitting each")
 	bounds := flags.Bool("bounds", false, "also print tone curves after 20 and 40 judgements beside the least error that any estimator could reach")
+	fault := flags.String("fault", "", "with -random: sound screens with this one fault at twice its tolerance: "+faultNames())
+	fixed := flags.Bool("fixed", false, "ask a fixed list of judgements instead of planning by what is unsure")
 	quiet := flags.Bool("summary", false, "print the summary alone")
 	help := func() {
 		fmt.Fprint(errs, usage)
@@ -92,6 +95,9 @@ func run(args []string, out, errs io.Writer) error {
 	if *seed >= 1<<52 {
 		return fmt.Errorf("rehearse: -seed must be below 2^52")
 	}
+	if _, ok := single[*fault]; *fault != "" && (!ok || *number == 0) {
+		return fmt.Errorf("rehearse: -fault needs -random and one of %s", faultNames())
+	}
 	var all []display.Description
 	switch {
 	case *number > 0 && len(screens) > 0:
@@ -112,12 +118,15 @@ func run(args []string, out, errs io.Writer) error {
 	each(*sittings, func(i int) {
 		s := *seed + uint64(i)
 		var d display.Description
-		if *number > 0 {
-			d = random(s, kind)
+		plan := check.Plan{Battery: check.Battery, Length: check.Length(*length), Seed: s, Aim: aim.ID, Degree: *degree, Fixed: *fixed}
+		if *fault != "" {
+			d = singly(*fault, s, kind, plan)
+		} else if *number > 0 {
+			d = random(s, kind, plan)
 		} else {
 			d = all[i%len(all)]
 		}
-		results[i] = rehearse(d, kind, check.Plan{Battery: check.Battery, Length: check.Length(*length), Seed: s, Aim: aim.ID, Degree: *degree}, *bounds)
+		results[i] = rehearse(d, kind, plan, *bounds)
 	})
 	w := bufio.NewWriter(out)
 	e := json.NewEncoder(w)
@@ -159,6 +168,10 @@ func kinds() string {
 		names = append(names, k.Name)
 	}
 	return strings.Join(names, ", ")
+}
+
+func faultNames() string {
+	return strings.Join(slices.Sorted(maps.Keys(single)), ", ")
 }
 
 func aims() string {

@@ -47,10 +47,12 @@ func TestRunRefuses(t *testing.T) {
 		"a broken screen":         {[]string{"-screen", broken}, "broken.txt: display: "},
 		"a screen that cannot be": {[]string{"-screen", wrong}, "wrong.txt: display: bits"},
 		"a folder of none":        {[]string{"-screen", empty}, "no .json file in " + empty},
-		"an unknown viewer":       {[]string{"-screen", good, "-viewer", "nobody"}, `viewer "nobody" is none of expert, typical, steady, casual, double, clicker, nor a file that can be read`},
+		"an unknown viewer":       {[]string{"-screen", good, "-viewer", "nobody"}, `viewer "nobody" is none of expert, typical, steady, casual, double, clicker, strained, protan, deutan, deuteranomalous, nor a file that can be read`},
 		"a viewer of none":        {[]string{"-screen", good, "-viewer", viewer}, `unknown field "treshold"`},
 		"an unknown length":       {[]string{"-screen", good, "-length", "endless"}, `length "endless" is none of short, standard, long`},
-		"an unknown aim":          {[]string{"-screen", good, "-aim", "bright"}, `aim "bright" is none of "usual", "gamma 2.4", "L*"`},
+		"an unknown aim":          {[]string{"-screen", good, "-aim", "bright"}, `aim "bright" is none of "usual", "gamma 2.4", "L*", "wide"`},
+		"an unknown fault":        {[]string{"-random", "1", "-fault", "dust"}, "-fault needs -random and one of "},
+		"a fault of a screen":     {[]string{"-screen", good, "-fault", "none"}, "-fault needs -random and one of "},
 		"no sittings":             {[]string{"-screen", good, "-sittings", "0"}, "-sittings and -random take 1 to 1000000"},
 		"too many":                {[]string{"-random", "1000001"}, "-sittings and -random take 1 to 1000000"},
 		"fewer than none":         {[]string{"-random", "-1"}, "-sittings and -random take 1 to 1000000"},
@@ -73,7 +75,7 @@ func TestHelp(t *testing.T) {
 	if err := run([]string{"-help"}, &out, &errs); !errors.Is(err, flag.ErrHelp) || out.Len() > 0 {
 		t.Errorf("%v, %q", err, out.String())
 	}
-	for _, word := range []string{"-screen", "-viewer", "-length", "-sittings", "-seed", "-random", "first visible code", "first visible step", "gamma", "departure", "tone margin", "lightness", "mixture", "typical"} {
+	for _, word := range []string{"-screen", "-viewer", "-length", "-sittings", "-seed", "-random", "-fault", "-fixed", "strained", "uneven screen", "first visible code", "first visible step", "gamma", "departure", "tone margin", "lightness", "mixture", "typical"} {
 		if !strings.Contains(errs.String(), word) {
 			t.Errorf("help does not speak of %q", word)
 		}
@@ -114,6 +116,16 @@ func keys(v any) string {
 	return strings.Join(k, " ")
 }
 
+// lacks returns which of some words are not among others.
+func lacks(have, want string) (missing []string) {
+	for _, w := range strings.Fields(want) {
+		if !slices.Contains(strings.Fields(have), w) {
+			missing = append(missing, w)
+		}
+	}
+	return missing
+}
+
 // What is printed has the keys that outside checks rely on, and values of their kinds.
 func TestShape(t *testing.T) {
 	dir := t.TempDir()
@@ -130,13 +142,13 @@ func TestShape(t *testing.T) {
 		if v["screen"] != name || v["seed"] != float64(9+i) {
 			t.Errorf("sitting %d is of %v, seed %v", i, v["screen"], v["seed"])
 		}
-		if got, want := keys(v), "estimates judgements lightness purposes score screen seconds seed spent truth verdicts void"; got != want {
-			t.Errorf("keys %s, want %s", got, want)
+		if no := lacks(keys(v), "estimates judgements lightness margins places purposes score screen seconds seed spent tint truth verdicts void within"); no != nil {
+			t.Errorf("keys %s lack %v", keys(v), no)
 		}
 		if n, _ := check.About(check.Short, nil); v["judgements"] != float64(n) || v["seconds"].(float64) < 30 || v["void"] != false {
 			t.Errorf("%v judgements in %v s, void %v", v["judgements"], v["seconds"], v["void"])
 		}
-		if got, want := keys(v["estimates"]), "departure first visible code first visible step gamma tone margin"; got != want {
+		if got, want := keys(v["estimates"]), "departure effective bits first visible code first visible step gamma grey tint tone margin unevenness"; got != want { // a short sitting does not ask how far colours reach
 			t.Errorf("estimates of %s, want %s", got, want)
 		}
 		for name, e := range v["estimates"].(map[string]any) {
@@ -172,15 +184,18 @@ func TestShape(t *testing.T) {
 			}
 		}
 	}
-	if v := all[0]["truth"].(map[string]any); v["shadows"] != "off" || v["tone"] != "holds" || v["neutrals"] != "not checked" || v["colour"] != "off" {
+	if v := all[0]["truth"].(map[string]any); v["shadows"] != "off" || v["tone"] != "holds" || v["neutrals"] != "holds" || v["colour range"] != "not checked" || v["colour"] != "off" || v["layout"] != "holds" {
 		t.Errorf("the truth of a crushed screen is %v", v)
 	}
 	if keys(all[4]) != "summary" {
 		t.Fatalf("the last object has %s", keys(all[4]))
 	}
 	s := all[4]["summary"].(map[string]any)
-	if got, want := keys(s), "judgements length lightness outcomes quantities score seconds sittings viewer void"; got != want {
-		t.Errorf("summary: keys %s, want %s", got, want)
+	if no := lacks(keys(s), "clear faults judgements length lightness outcomes places quantities rightBits score seconds sittings tint viewer void"); no != nil {
+		t.Errorf("summary: keys %s lack %v", keys(s), no)
+	}
+	if f, ok := all[0]["faults"].([]any); !ok || !slices.Contains(f, "crushed blacks") || s["faults"].(map[string]any)["crushed blacks"].(float64) < 1 {
+		t.Errorf("crushed blacks are named %v, in all %v", all[0]["faults"], s["faults"])
 	}
 	if got := keys(s["quantities"].(map[string]any)["gamma"]); got != "bias coverage judgements rms" {
 		t.Errorf("gamma: keys %s", got)
@@ -203,6 +218,9 @@ func TestSameSeedSameOutput(t *testing.T) {
 	_, b := lines(t, args...)
 	if a != b {
 		t.Errorf("two runs differ:\n%s\n%s", a, b)
+	}
+	if _, d := lines(t, "-random", "1", "-length", "short", "-seed", "77", "-fixed"); strings.HasPrefix(a, strings.Split(d, "\n")[0]) {
+		t.Error("a fixed plan is the same as one by what is unsure")
 	}
 	_, c := lines(t, "-random", "4", "-length", "short", "-seed", "78")
 	if a == c {

@@ -43,10 +43,15 @@ type result struct {
 	Score      *scored                    `json:"score,omitempty"`
 	Truth      map[string]report.Verdict  `json:"truth"` // of aspects and purposes; not checked where there is no check yet
 	Void       bool                       `json:"void"`
-	Spent      map[check.Aspect]int       `json:"spent"` // judgements that counted
+	Spent      map[check.Aspect]int       `json:"spent"`            // judgements that counted
+	Margins    map[string]float64         `json:"margins"`          // by purpose: the greatest of the true quantities over their tolerances
+	Within     map[string]float64         `json:"within,omitempty"` // by aspect: probability of being within tolerance
+	Faults     []string                   `json:"faults,omitempty"` // as named
+	Tint       *float64                   `json:"tint,omitempty"`   // rms error of grey tint over levels and axes, u'v'
+	Places     *float64                   `json:"places,omitempty"` // rms error of evenness over places, log light
 }
 
-// short are the names of report.Uses in results.
+// short are the names of check.Uses in results.
 var short = []string{"layout", "light", "colour"}
 
 // marks are the judgements of tone after which a curve is looked at.
@@ -55,8 +60,7 @@ var marks = []int{20, 40}
 // rehearse runs one sitting and sets it beside the truth. With bounds it looks at tone curves at marks, beside what is reachable there.
 func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds bool) result {
 	aim, _ := screen.AimByID(plan.Aim)
-	m := d.Model()
-	want := known(d, kind, aim)
+	want := known(d, kind, plan)
 	at, bound := map[int]float64{}, map[int]float64{}
 	after := func(s *check.Sitting) {
 		log := s.Log()
@@ -73,13 +77,17 @@ func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds
 	if !bounds {
 		after = nil
 	}
-	s, rec := sit(&m, kind, plan, after)
+	s, rec := sit(d, kind, plan, after)
 	r := result{
 		Screen: d.Name, Seed: plan.Seed, Judgements: len(rec.Judgements), Seconds: int((rec.Conditions.Ended - rec.Conditions.Started) / 1000),
 		Estimates: map[screen.Quantity]figure{}, Verdicts: map[string]report.Verdict{}, Purposes: map[string]report.Verdict{},
 		Truth: map[string]report.Verdict{}, Void: len(rec.Void) > 0, Spent: map[check.Aspect]int{},
+		Margins: map[string]float64{}, Within: map[string]float64{},
 	}
-	for q, e := range report.Profile(s.Results()) {
+	for _, f := range rec.Faults {
+		r.Faults = append(r.Faults, f.Name)
+	}
+	for q, e := range s.Results().Profile() {
 		truth, ok := want.quantities[q]
 		if !ok {
 			continue
@@ -98,11 +106,21 @@ func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds
 		r.Truth[string(f.Aspect)] = want.verdicts[f.Aspect]
 		if f.Judgements > 0 {
 			r.Spent[f.Aspect] = f.Judgements
+			r.Within[string(f.Aspect)] = f.Within
 		}
 	}
 	for i, p := range rec.Purposes {
 		r.Purposes[short[i]] = p.Verdict
 		r.Truth[short[i]] = want.uses[i]
+		r.Margins[short[i]] = want.margins[i]
+	}
+	if n := s.Results().Neutrals; n != nil {
+		e := want.tinted(n)
+		r.Tint = &e
+	}
+	if n := s.Results().Evenness; n != nil {
+		e := want.uneven(n)
+		r.Places = &e
 	}
 	if rec.Score.Given {
 		r.Score = &scored{rec.Score.At, rec.Score.Lo, rec.Score.Hi, want.score, rec.Score.Lo <= want.score && want.score <= rec.Score.Hi}

@@ -19,8 +19,9 @@ var start = time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC)
 
 // sit runs one whole sitting of a viewer of a kind at a screen, through the same frames and presses as in a browser. after, where it is not nil, is
 // called after every judgement.
-func sit(screen *display.Model, kind observer.Kind, plan check.Plan, after func(*check.Sitting)) (*check.Sitting, report.Record) {
-	viewer := observer.New(kind, screen, rand.New(rand.NewPCG(plan.Seed, 0x766965776572)))
+func sit(d display.Description, kind observer.Kind, plan check.Plan, after func(*check.Sitting)) (*check.Sitting, report.Record) {
+	screen := d.Model()
+	viewer := observer.New(kind, &screen, rand.New(rand.NewPCG(plan.Seed, 0x766965776572)))
 	s, err := check.Begin(plan)
 	if err != nil {
 		panic("rehearse: internal error: " + err.Error())
@@ -50,7 +51,10 @@ func sit(screen *display.Model, kind observer.Kind, plan check.Plan, after func(
 		}
 	}
 	c := report.Conditions{
-		Started: start.UnixMilli(), Ended: now.UnixMilli(), Width: frame.Dx(), Height: frame.Dy(), PixelRatio: 1, Exact: true, Browser: "rehearsal",
+		Started: start.UnixMilli(), Ended: now.UnixMilli(), Width: frame.Dx(), Height: frame.Dy(), PixelRatio: 1, Exact: true, Browser: "rehearsal", Profile: "honoured",
+	}
+	if !d.Managed {
+		c.Profile = "ignored"
 	}
 	return s, report.Of(s, c, "rehearsal")
 }
@@ -58,18 +62,41 @@ func sit(screen *display.Model, kind observer.Kind, plan check.Plan, after func(
 // answer returns the index of the viewer's choice.
 func answer(v *observer.Viewer, dst *image.RGBA, p check.Presentation) int {
 	n := len(p.Choices) - 1 // the last is "can't tell"
+	rects := make([]image.Rectangle, n)
+	for i := range rects {
+		rects[i] = p.Choices[i].Rect
+	}
 	at := observer.CantTell
-	if n == 2 {
-		at = v.Lighter(dst, p.Choices[0].Rect, p.Choices[1].Rect)
-	} else {
-		cells := make([]image.Rectangle, n)
-		for i := range cells {
-			cells[i] = p.Choices[i].Rect
-		}
-		at = v.Odd(dst, cells)
+	switch p.Task {
+	case check.OddCell:
+		at = v.Odd(dst, rects)
+	case check.Lighter:
+		at = v.Lighter(dst, rects[0], rects[1])
+	case check.Pinker, check.Yellower:
+		at = v.Tinted(dst, rects[0], rects[1], axis(p.Task))
+	case check.OddQuadrant:
+		at = v.Different(dst, rects)
+	case check.Smoother:
+		at = v.Smoother(dst, rects[0], rects[1])
+	case check.PlaceLighter:
+		at = v.FarLighter(dst, rects[0], rects[1])
+	case check.PlacePinker, check.PlaceYellow:
+		at = v.FarTinted(dst, rects[0], rects[1], axis(p.Task))
+	case check.Mark:
+		at = v.OddColour(dst, rects, p.Wide)
+	default:
+		panic("rehearse: internal error: no viewer knows the task " + string(p.Task))
 	}
 	if at == observer.CantTell {
 		return n
 	}
 	return at
+}
+
+// axis is the index in screen.Hues of the axis that a task asks about.
+func axis(t check.Task) int {
+	if t == check.Yellower || t == check.PlaceYellow || t == check.RefYellower {
+		return 1
+	}
+	return 0
 }

@@ -73,7 +73,12 @@ type summary struct {
 	Quantities map[screen.Quantity]quantity `json:"quantities"`
 	Lightness  float64                      `json:"lightness"` // rms error of tone curves, L*
 	After      map[int]reach                `json:"after,omitempty"`
+	Tint       float64                      `json:"tint"`      // rms error of grey tint, u'v'
+	Places     float64                      `json:"places"`    // rms error of evenness over places, log light
+	RightBits  share                        `json:"rightBits"` // how often the mean depth is nearest to the true one
 	Outcomes   map[string]outcome           `json:"outcomes"`
+	Clear      map[string]outcome           `json:"clear"`  // of purposes, on screens that are not within 0.83 to 1.20 of a tolerance
+	Faults     map[string]int               `json:"faults"` // how often each was named
 	Score      quantity                     `json:"score"`
 }
 
@@ -84,13 +89,21 @@ func aspectOf(q screen.Quantity) check.Aspect {
 		return check.Shadows
 	case screen.FirstBelow:
 		return check.Highlights
+	case screen.GreyTint:
+		return check.Neutrals
+	case screen.Bits:
+		return check.Smoothness
+	case screen.Unevenness, screen.FieldTint:
+		return check.Evenness
+	case screen.Reach:
+		return check.ColourRange
 	}
 	return check.Tone
 }
 
 // sum sums results up.
 func sum(viewer, length string, results []result) summary {
-	s := summary{Viewer: viewer, Length: length, Sittings: len(results), Quantities: map[screen.Quantity]quantity{}, Outcomes: map[string]outcome{}}
+	s := summary{Viewer: viewer, Length: length, Sittings: len(results), Quantities: map[screen.Quantity]quantity{}, Outcomes: map[string]outcome{}, Clear: map[string]outcome{}, Faults: map[string]int{}}
 	type tally struct {
 		n, inside     int
 		spent         int
@@ -109,7 +122,30 @@ func sum(viewer, length string, results []result) summary {
 		return quantity{math.Sqrt(t.square / n), t.error / n, newShare(t.inside, t.n), float64(t.spent) / n}
 	}
 	type count struct{ n, off, holds, falseHolds, falseOff, unsure, spent int }
-	counts := map[string]*count{}
+	counts, clear := map[string]*count{}, map[string]*count{}
+	note := func(counts map[string]*count, name string, truth, said report.Verdict, spent int) {
+		c := counts[name]
+		if c == nil {
+			c = &count{}
+			counts[name] = c
+		}
+		c.n++
+		c.spent += spent
+		if truth == report.Off {
+			c.off++
+		} else {
+			c.holds++
+		}
+		switch {
+		case said == report.Unsure:
+			c.unsure++
+		case said == report.Holds && truth == report.Off:
+			c.falseHolds++
+		case said == report.Off && truth == report.Holds:
+			c.falseOff++
+		}
+	}
+	tints, tintSquare, fields, fieldSquare, depths, deep := 0, 0.0, 0, 0.0, 0, 0
 	void, curves, square := 0, 0, 0.0
 	after, bound, looks := map[int]float64{}, map[int]float64{}, map[int]float64{}
 	for _, r := range results {
@@ -146,26 +182,30 @@ func sum(viewer, length string, results []result) summary {
 			if !ok {
 				said = r.Purposes[name]
 			}
-			c := counts[name]
-			if c == nil {
-				c = &count{}
-				counts[name] = c
+			if said == report.NotChecked {
+				continue
 			}
-			c.n++
-			c.spent += r.Spent[check.Aspect(name)]
-			if truth == report.Off {
-				c.off++
-			} else {
-				c.holds++
+			note(counts, name, truth, said, r.Spent[check.Aspect(name)])
+			if m, ok := r.Margins[name]; ok && (m < 0.83 || m > 1.20) {
+				note(clear, name, truth, said, 0)
 			}
-			switch {
-			case said == report.Unsure:
-				c.unsure++
-			case said == report.Holds && truth == report.Off:
-				c.falseHolds++
-			case said == report.Off && truth == report.Holds:
-				c.falseOff++
+		}
+		for _, f := range r.Faults {
+			s.Faults[f]++
+		}
+		if r.Places != nil {
+			fields++
+			fieldSquare += *r.Places * *r.Places
+		}
+		if f, ok := r.Estimates[screen.Bits]; ok {
+			depths++
+			if math.Abs(f.Mean-f.Truth) < 0.5 {
+				deep++
 			}
+		}
+		if r.Tint != nil {
+			tints++
+			tintSquare += *r.Tint * *r.Tint
 		}
 	}
 	s.Void = newShare(void, len(results))
@@ -183,10 +223,22 @@ func sum(viewer, length string, results []result) summary {
 		v, b := math.Sqrt(after[n]/k), math.Sqrt(bound[n]/k)
 		s.After[n] = reach{v, b, v / b}
 	}
-	for name, c := range counts {
-		s.Outcomes[name] = outcome{
-			newShare(c.falseHolds, c.n), newShare(c.falseHolds, c.off), newShare(c.falseOff, c.n), newShare(c.falseOff, c.holds), newShare(c.unsure, c.n),
-			float64(c.spent) / float64(c.n),
+	if fields > 0 {
+		s.Places = math.Sqrt(fieldSquare / float64(fields))
+	}
+	s.RightBits = newShare(deep, depths)
+	if tints > 0 {
+		s.Tint = math.Sqrt(tintSquare / float64(tints))
+	}
+	for _, part := range []struct {
+		from map[string]*count
+		to   map[string]outcome
+	}{{counts, s.Outcomes}, {clear, s.Clear}} {
+		for name, c := range part.from {
+			part.to[name] = outcome{
+				newShare(c.falseHolds, c.n), newShare(c.falseHolds, c.off), newShare(c.falseOff, c.n), newShare(c.falseOff, c.holds), newShare(c.unsure, c.n),
+				float64(c.spent) / float64(c.n),
+			}
 		}
 	}
 	return s

@@ -78,9 +78,34 @@ func TestSummary(t *testing.T) {
 	if got := s.Outcomes["tone"]; got != want {
 		t.Errorf("tone: %+v, want %+v", got, want)
 	}
-	want = outcome{newShare(0, 4), newShare(0, 2), newShare(1, 4), newShare(1, 2), newShare(1, 4), 0}
+	want = outcome{newShare(0, 3), newShare(0, 1), newShare(1, 3), newShare(1, 2), newShare(1, 3), 0} // one was not checked
 	if got := s.Outcomes["light"]; got != want {
 		t.Errorf("light: %+v, want %+v", got, want)
+	}
+	// Near a tolerance, or on it, one is not counted among the clear.
+	for i, m := range []float64{0.5, 1.1, 0.84, 2, 3} {
+		results[i].Margins = map[string]float64{"light": m}
+		results[i].Faults = []string{"gamma too high"}
+	}
+	results[1].Faults = append(results[1].Faults, "tinted greys")
+	results[0].Tint, results[1].Tint = l(0.003), l(0.004)
+	s = sum("typical", "standard", results)
+	want = outcome{newShare(0, 1), newShare(0, 0), newShare(0, 1), newShare(0, 1), newShare(0, 1), 0}
+	if got := s.Clear["light"]; got != want {
+		t.Errorf("light where it is clear: %+v, want %+v", got, want)
+	}
+	if len(s.Faults) != 2 || s.Faults["gamma too high"] != 4 || s.Faults["tinted greys"] != 1 { // of a void sitting nothing counts
+		t.Errorf("faults %v", s.Faults)
+	}
+	for i, mean := range []float64{7.8, 7.2, 6.4} {
+		results[i].Estimates = map[screen.Quantity]figure{screen.Bits: {Mean: mean, Truth: []float64{8, 8, 6}[i]}}
+		results[i].Places = l(0.03 + 0.01*float64(i))
+	}
+	if s := sum("typical", "standard", results); s.RightBits != newShare(2, 3) || !near(s.Places, math.Sqrt(50e-4/3), 1e-12) {
+		t.Errorf("bits right %+v, places %g", s.RightBits, s.Places)
+	}
+	if !near(s.Tint, math.Sqrt(12.5e-6), 1e-12) {
+		t.Errorf("tint %g", s.Tint)
 	}
 	if _, ok := s.Outcomes["neutrals"]; ok {
 		t.Error("what has no truth has an outcome")

@@ -21,6 +21,10 @@ type Conditions struct {
 	CanvasNoise  bool    `json:"canvasNoise,omitempty"` // reading the canvas back gave other codes than were written
 	Timer        float64 `json:"timer,omitempty"`       // ms, the clock's step
 	Browser      string  `json:"browser,omitempty"`     // engine and major version
+	Profile      string  `json:"profile,omitempty"`     // what the browser made of a picture with swapped channels in its profile: honoured, ignored
+	Twin         string  `json:"twin,omitempty"`        // whether that picture and its plain twin looked the same: yes, no
+	Zoom         float64 `json:"zoom,omitempty"`        // of the page, where it can be told; 1 is none
+	WideCanvas   bool    `json:"wideCanvas,omitempty"`  // the canvas takes colours of Display P3
 
 	// Settings says of warm, zoom, night, hdr and auto whether the screen is set as asked: yes, no, unknown. So night: yes is a night tint switched off.
 	Settings map[string]string `json:"settings,omitempty"`

@@ -52,7 +52,7 @@ func same(t *testing.T, at string, was, is any) (n int) {
 	case map[string]any:
 		v, ok := is.(map[string]any)
 		if !ok || len(v) != len(w) {
-			t.Errorf("%s is %v, was %v", at, is, was)
+			t.Errorf("%s has other fields than it had", at)
 			return 1
 		}
 		for k := range w {

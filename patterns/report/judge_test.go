@@ -12,7 +12,7 @@ import (
 )
 
 // probably is an estimate that lies within a tolerance with probability p.
-func probably(t Tolerance, p float64) psychophysics.Estimate {
+func probably(t check.Tolerance, p float64) psychophysics.Estimate {
 	return psychophysics.NewEstimate([]float64{(t.Lo + t.Hi) / 2, t.Hi + 1}, []float64{p, 1 - p})
 }
 
@@ -28,7 +28,7 @@ func TestJudge(t *testing.T) {
 			t.Errorf("within with %g: %s, want %s", c.within, got, c.want)
 		}
 	}
-	tol := Tolerance{Lo: 0, Hi: 9}
+	tol := check.Tolerance{Lo: 0, Hi: 9}
 	for _, c := range []struct {
 		at   float64
 		want float64
@@ -62,11 +62,11 @@ func TestVerdictWords(t *testing.T) {
 	}
 }
 
-// What a purpose says of what is known. Layout and wording needs shadows, highlights and tone; Colour also what has no check yet.
+// What a purpose says of what is known. Layout and wording needs shadows, highlights and tone.
 func TestPurposes(t *testing.T) {
-	use := Uses[0]
-	if len(use.Needs) != 3 || len(use.Also) != 0 {
-		t.Fatalf("%+v", use)
+	needs := check.Needs(check.Layout, screen.Aims[0])
+	if len(needs) != 3 {
+		t.Fatalf("%+v", needs)
 	}
 	const gone = -1
 	for _, c := range []struct {
@@ -89,63 +89,95 @@ func TestPurposes(t *testing.T) {
 		{"all off", [3]float64{0, 0, 0}, Off, "shadows, highlights and tone off"},
 	} {
 		p := screen.Profile{}
-		for i, n := range use.Needs {
+		for i, n := range needs {
 			if c.p[i] != gone {
 				p[n.Quantity] = probably(n, c.p[i])
 			}
 		}
-		got := use.judge(p)
-		if got.Verdict != c.want || !strings.Contains(got.Why, c.words) || got.Name != use.Name {
+		got := judgeUse(check.Layout, screen.Aims[0], p, nil)
+		if got.Verdict != c.want || !strings.Contains(got.Why, c.words) || got.Name != check.Uses[check.Layout].Name {
 			t.Errorf("%s: %+v, want %s, %s", c.name, got, c.want, c.words)
-		}
-		// With something in need that has no check it never holds, and is still off where something is off.
-		wide := use
-		wide.Also = []check.Aspect{check.Neutrals}
-		want := c.want
-		if want == Holds || want == Unsure {
-			want = NotChecked
-		}
-		if got := wide.judge(p); got.Verdict != want || want == NotChecked && !strings.Contains(got.Why, "neutrals") {
-			t.Errorf("%s, with a need that has no check: %+v, want %s", c.name, got, want)
 		}
 	}
 	// An estimate that knows nothing is no estimate.
 	p := screen.Profile{}
-	for _, n := range use.Needs {
+	for _, n := range needs {
 		p[n.Quantity] = psychophysics.Estimate{}
 	}
-	if got := use.judge(p); got.Verdict != NotChecked {
+	if got := judgeUse(check.Layout, screen.Aims[0], p, nil); got.Verdict != NotChecked {
 		t.Errorf("of estimates that know nothing: %+v", got)
 	}
 }
 
-// Each row of the table has a band, a source, and a quantity that a sitting reports; stricter uses ask for no less.
+// Colour needs handling too, which has no quantity; light and shade does not.
+func TestColourNeedsHandling(t *testing.T) {
+	aim := screen.Aims[0]
+	p := screen.Profile{}
+	for _, n := range check.Needs(check.Colour, aim) {
+		p[n.Quantity] = psychophysics.NewEstimate([]float64{max(n.Lo, min(n.Hi, n.Lo)), n.Hi + 1}, []float64{1, 0})
+	}
+	for v, want := range map[Verdict]Verdict{Holds: Holds, Off: Off, Unsure: Unsure, NotChecked: NotChecked} {
+		findings := []Finding{{Aspect: check.Handling, Verdict: v}}
+		if got := judgeUse(check.Colour, aim, p, findings); got.Verdict != want || want != Holds && !strings.Contains(got.Why, "handling") {
+			t.Errorf("handling %s: %+v, want %s", v, got, want)
+		}
+		if got := judgeUse(check.Light, aim, p, findings); got.Verdict != Holds {
+			t.Errorf("handling %s: %+v", v, got)
+		}
+	}
+}
+
+// What handling says of each sign.
+func TestHandling(t *testing.T) {
+	good := Conditions{Width: 100, Exact: true, Profile: "honoured"}
+	for _, c := range []struct {
+		change func(*Conditions)
+		want   Verdict
+		words  string
+	}{
+		{func(*Conditions) {}, Holds, "honours colour profiles"},
+		{func(c *Conditions) { c.Width = 0 }, NotChecked, ""},
+		{func(c *Conditions) { c.Exact = false }, Off, "one pixel of a picture"},
+		{func(c *Conditions) { c.CanvasNoise = true }, Off, "alters the codes"},
+		{func(c *Conditions) { c.ForcedColors = true }, Off, "replaces the colours"},
+		{func(c *Conditions) { c.Even = "no" }, Off, "do not look even"},
+		{func(c *Conditions) { c.Profile = "ignored" }, Off, "does not honour"},
+		{func(c *Conditions) { c.Twin = "no" }, Off, "plain twin"},
+		{func(c *Conditions) { c.Profile = "" }, Unsure, "as they were painted"},
+	} {
+		k := good
+		c.change(&k)
+		f := Finding{Aspect: check.Handling}
+		f.handling(k)
+		if f.Verdict != c.want || !strings.Contains(strings.ToLower(f.Seen), c.words) || f.Verdict != Holds && f.Within != 0 {
+			t.Errorf("%+v: %+v, want %s", k, f, c.want)
+		}
+	}
+}
+
+// Each row of the table has a band, a source, and a quantity; stricter purposes ask for no less.
 func TestTableOfUses(t *testing.T) {
-	if Uses[Light].Name != "Light and shade" || len(Uses) != 3 {
-		t.Fatalf("%+v", Uses)
+	if check.Uses[check.Light].Name != "Light and shade" || len(check.Uses) != 3 {
+		t.Fatalf("%+v", check.Uses)
 	}
-	for _, u := range Uses {
-		if u.Name == "" || len(u.Needs) == 0 {
-			t.Errorf("%+v", u)
-		}
-		for _, n := range u.Needs {
-			if !(n.Lo <= n.Hi) || n.Source == "" || n.Quantity == "" || n.Aspect == "" {
-				t.Errorf("%s: %+v", u.Name, n)
+	for _, aim := range screen.Aims {
+		for use, u := range check.Uses {
+			if u.Name == "" || len(u.Needs) == 0 {
+				t.Errorf("%+v", u)
 			}
-			strict, ok := tolerance(n.Aspect)
-			if !ok || strict.Quantity != n.Quantity || strict.Hi > n.Hi {
-				t.Errorf("%s asks for %+v, light and shade for %+v", u.Name, n, strict)
+			for _, n := range check.Needs(use, aim) {
+				if !(n.Lo <= n.Hi) || n.Source == "" || n.Quantity == "" || n.Aspect == "" {
+					t.Errorf("%s: %+v", u.Name, n)
+				}
+				strict, ok := check.Strictest(n.Aspect, aim)
+				if !ok || strict.Quantity != n.Quantity || strict.Hi > n.Hi || strict.Lo < n.Lo {
+					t.Errorf("%s asks for %+v, the strictest for %+v", u.Name, n, strict)
+				}
 			}
 		}
-	}
-	if _, ok := tolerance(check.Neutrals); ok {
-		t.Error("there is a tolerance for neutrals")
-	}
-	if len(Uses[2].Also) == 0 {
-		t.Error("colour needs nothing that has no check: write its test")
-	}
-	if v := (Use{}).judge(screen.Profile{}); v.Verdict != Holds { // nothing is needed, so nothing is missing
-		t.Errorf("the zero Use: %+v", v)
+		if _, ok := check.Strictest(check.ColourRange, aim); ok != aim.Wide {
+			t.Errorf("aim %s has a tolerance for the colour range: %v", aim.ID, ok)
+		}
 	}
 }
 

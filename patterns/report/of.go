@@ -24,25 +24,35 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 	aim, _ := screen.AimByID(plan.Aim)
 	found := s.Results()
 	r := Record{Version: Version, Program: program, Plan: plan, Conditions: c, Judgements: slices.Clone(s.Log())}
-	profile := Profile(found)
-	for _, a := range check.Aspects {
-		f := Finding{Aspect: a, Seen: "No judgement.", Why: "There is no check for this yet."}
-		switch {
-		case plan.Skip[a] != "":
-			f.Why = plan.Skip[a]
-		case a == check.Shadows || a == check.Highlights || a == check.Tone:
-			f.Why = "The sitting ended before this was asked."
+	profile := found.Profile()
+	for _, a := range append(slices.Clone(check.Aspects), check.Extras...) {
+		f := Finding{Aspect: a, Seen: "No judgement.", Why: "The sitting ended before this was asked."}
+		if why := plan.Skip[a]; why != "" {
+			f.Why = why
 		}
 		f.Judgements = Counted(r.Judgements, a)
+		extra := slices.Contains(check.Extras, a)
 		switch {
+		case a == check.Handling:
+			f.handling(c)
+		case f.Judgements == 0 && (extra || !s.Asks(a)):
+			if plan.Skip[a] == "" {
+				f.Why = "A sitting of this length does not ask about it."
+			}
 		case a == check.Shadows && found.Shadows != nil:
-			f.nearEnd(profile, found.Shadows, 0)
+			f.nearEnd(profile, found.Shadows, 0, aim)
 		case a == check.Highlights && found.Highlights != nil:
-			f.nearEnd(profile, found.Highlights, 255)
+			f.nearEnd(profile, found.Highlights, 255, aim)
 		case a == check.Tone && found.Tone != nil:
 			f.tone(profile, found.Tone, aim)
+		default:
+			f.of(a, profile, found, aim)
 		}
-		r.Findings = append(r.Findings, f)
+		if !extra {
+			r.Findings = append(r.Findings, f)
+		} else if f.Judgements > 0 {
+			r.Extras = append(r.Extras, f)
+		}
 	}
 	reliable := Reliable(r.Judgements)
 	r.Void, r.Notes = reliable.void(), reliable.notes()
@@ -50,16 +60,27 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 		if n := found.Tone.Noise.Mean(); n > 0.07 {
 			r.Notes = append(r.Notes, fmt.Sprintf("Line matches scattered by about %.0f %% of the light, more than most viewers' 4 %%. The intervals are wider for it.", 100*n))
 		}
+		r.Lines = span(found.Tone.RowsColumns)
+	}
+	r.Scatter = scatter(found)
+	if n := found.Neutrals; n != nil {
+		for i, blind := range n.Blind {
+			if blind > 0.5 {
+				r.Notes = append(r.Notes, fmt.Sprintf(visionNote, axisWords[i]))
+			}
+		}
 	}
 	if linesDisagree(found.Tone) { // no purpose, curve or score may rest on it
 		delete(profile, screen.ToneMargin)
-		found.Tone = nil
+		delete(profile, screen.GreyTint)
+		found.Tone, found.Neutrals = nil, nil
 	}
 	if found.Tone != nil {
 		r.Curve = CurveOf(found.Tone, aim)
 	}
-	for _, u := range Uses {
-		r.Purposes = append(r.Purposes, u.judge(profile))
+	r.plots(found)
+	for use := range check.Uses {
+		r.Purposes = append(r.Purposes, judgeUse(use, aim, profile, r.Findings))
 	}
 	r.score(found, aim)
 	if len(r.Void) > 0 {
@@ -68,20 +89,14 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 	return r
 }
 
-// Profile returns the estimates of what a sitting found.
-func Profile(found check.Results) screen.Profile {
-	p := screen.Profile{}
-	if found.Shadows != nil {
-		p[screen.FirstVisible] = found.Shadows.First
+// span sums an estimate up, nil for one that knows nothing.
+func span(e psychophysics.Estimate) *Span {
+	if len(e.At) == 0 {
+		return nil
 	}
-	if found.Highlights != nil {
-		p[screen.FirstBelow] = found.Highlights.First
-	}
-	if t := found.Tone; t != nil {
-		p[screen.Gamma], p[screen.Departure], p[screen.ToneMargin] = t.Gamma, t.Departure, t.Margin
-		p[screen.RowsColumns], p[screen.Noise] = t.RowsColumns, t.Noise
-	}
-	return p
+	s := &Span{At: e.Mean()}
+	s.Lo, s.Hi = e.Interval(certainty)
+	return s
 }
 
 // Counted returns how many judgements of an aspect its estimate rests on.
@@ -95,9 +110,9 @@ func Counted(log []check.Judgement, a check.Aspect) int {
 	return n
 }
 
-// verdict judges the finding by the aspect's tolerance for light and shade.
-func (f *Finding) verdict(p screen.Profile) Tolerance {
-	t, ok := tolerance(f.Aspect)
+// verdict judges the finding by the aspect's tolerance for the strictest purpose that needs it.
+func (f *Finding) verdict(p screen.Profile, aim screen.Aim) check.Tolerance {
+	t, ok := check.Strictest(f.Aspect, aim)
 	if !ok {
 		panic("report: internal error: no tolerance for " + string(f.Aspect))
 	}
@@ -113,8 +128,8 @@ func (f *Finding) estimate(e psychophysics.Estimate) {
 }
 
 // nearEnd fills the finding of shadows (end 0) or highlights (end 255).
-func (f *Finding) nearEnd(p screen.Profile, n *check.NearEnd, end int) {
-	t := f.verdict(p)
+func (f *Finding) nearEnd(p screen.Profile, n *check.NearEnd, end int, aim screen.Aim) {
+	t := f.verdict(p, aim)
 	e := n.First
 	f.estimate(e)
 	f.AllowedLo, f.AllowedHi = t.Lo, t.Hi
@@ -146,14 +161,11 @@ func (f *Finding) nearEnd(p screen.Profile, n *check.NearEnd, end int) {
 		}
 		f.Smallest = fmt.Sprintf("Lights clipped from level %.0f on.", math.Floor(255-t.Hi*spread))
 	}
-	if f.Verdict == Off && n.Mismatch > 0.8 {
-		f.Seen += " The edge is where a mix-up of limited and full range puts it: look for that setting in the graphics output or the display's menu."
-	}
 }
 
 // tone fills the finding of the tone curve.
 func (f *Finding) tone(p screen.Profile, t *check.ToneResult, aim screen.Aim) {
-	f.verdict(p)
+	f.verdict(p, aim)
 	f.Quantity = string(screen.Gamma)
 	f.estimate(t.Gamma)
 	f.AllowedLo, f.AllowedHi = aim.Judge().Allowed()
@@ -258,12 +270,12 @@ func CurveOf(t *check.ToneResult, aim screen.Aim) Curve {
 	return c
 }
 
-// judge says whether the screen can carry the purpose.
-func (u Use) judge(p screen.Profile) Purpose {
-	v := Purpose{Name: u.Name}
+// judgeUse says whether the screen can carry a purpose, an index of check.Uses.
+func judgeUse(use int, aim screen.Aim, p screen.Profile, findings []Finding) Purpose {
+	v := Purpose{Name: check.Uses[use].Name}
 	all, missing := 1.0, []string{}
 	var bad, doubtful []string
-	for _, t := range u.Needs {
+	for _, t := range check.Needs(use, aim) {
 		e := p[t.Quantity]
 		if len(e.At) == 0 {
 			missing = append(missing, string(t.Aspect))
@@ -278,8 +290,20 @@ func (u Use) judge(p screen.Profile) Purpose {
 			doubtful = append(doubtful, string(t.Aspect))
 		}
 	}
-	for _, a := range u.Also {
-		missing = append(missing, string(a))
+	if use == check.Colour { // what handles colours matters to nothing else
+		for _, f := range findings {
+			if f.Aspect != check.Handling {
+				continue
+			}
+			switch f.Verdict {
+			case Off:
+				bad, all = append(bad, string(f.Aspect)), 0
+			case NotChecked:
+				missing = append(missing, string(f.Aspect))
+			case Unsure:
+				doubtful, all = append(doubtful, string(f.Aspect)), min(all, 0.5)
+			}
+		}
 	}
 	switch {
 	case len(bad) > 0 || all < 1-sure:
@@ -312,15 +336,21 @@ func listed(words []string) string {
 }
 
 func (r *Record) score(found check.Results, aim screen.Aim) {
-	if found.Shadows == nil && found.Highlights == nil && found.Tone == nil {
+	if len(found.Profile()) == 0 {
 		r.Score.Sentence = "No score: nothing was judged."
 		return
 	}
-	e := score(found, aim, r.Plan.Seed)
+	draws := possible(found, aim, r.Plan.Seed)
+	r.Faults = faults(r, found, draws, aim)
+	e := score(draws, aim)
 	r.Score.Given = true
-	r.Score.At = e.Quantile(0.5)
+	r.Score.At = e.Mean()
 	r.Score.Lo, r.Score.Hi = e.Interval(certainty)
-	r.Score.Sentence = fmt.Sprintf("of 100: the share of ordinary picture content, in greys, that this screen shows as intended relative to its own white; %.0f to %.0f with 90 %% certainty. White, brightness, primaries and evenness are not in it, and grey tint only as a guess.", r.Score.Lo, r.Score.Hi)
+	guessed := ""
+	if found.Neutrals == nil {
+		guessed = " Grey tint is in it only as a guess."
+	}
+	r.Score.Sentence = fmt.Sprintf("of 100: the share of ordinary picture content that this screen shows as intended, relative to its own white; %.0f to %.0f with 90 %% certainty. White, brightness, primaries and evenness are not in it.%s", r.Score.Lo, r.Score.Hi, guessed)
 }
 
 // voided takes back every claim of a sitting that cannot be used; what was judged and estimated stays to be read.
@@ -333,5 +363,6 @@ func (r *Record) voided() {
 	for i := range r.Purposes {
 		r.Purposes[i].Verdict, r.Purposes[i].Why = NotChecked, "The sitting cannot be used."
 	}
+	r.Faults = nil
 	r.Score = Score{Sentence: "No score: the sitting cannot be used."}
 }

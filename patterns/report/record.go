@@ -11,10 +11,11 @@ import (
 	"strings"
 
 	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/screen"
 )
 
 // Version is the revision of the record's form.
-const Version = 1
+const Version = 2
 
 // A Record is one viewer's sitting at one screen.
 type Record struct {
@@ -24,15 +25,66 @@ type Record struct {
 	Conditions Conditions        `json:"conditions"`
 	Judgements []check.Judgement `json:"judgements"`
 
-	Findings []Finding `json:"findings"` // one for each of check.Aspects, in order
-	Curve    Curve     `json:"curve"`    // zero when tone was not checked
+	Findings []Finding `json:"findings"`          // one for each of check.Aspects, in order
+	Extras   []Finding `json:"extras,omitempty"`  // of check.Extras, those that were asked about
+	Faults   []Fault   `json:"faults,omitempty"`  // named, the surest first
+	Curve    Curve     `json:"curve"`             // zero when tone was not checked
+	Greys    []Grey    `json:"greys,omitempty"`   // tint by level; empty when neutrals were not checked
+	Places   *Places   `json:"places,omitempty"`  // evenness by place
+	Lines    *Span     `json:"lines,omitempty"`   // log light of row lines over column lines
+	Reach    *Reach    `json:"reach,omitempty"`   // colours beyond sRGB
+	Scatter  []Scatter `json:"scatter,omitempty"` // of the viewer's judgements
 	Purposes []Purpose `json:"purposes"`
 	Score    Score     `json:"score"`
 	Void     []string  `json:"void,omitempty"`  // why the sitting cannot be used; empty when it can
 	Notes    []string  `json:"notes,omitempty"` // on the viewer's answers and what disturbed them
 }
 
-// A Finding is what a sitting found of one aspect, against the tolerance for light and shade.
+// A Span is an estimate: its middle and the ends of its 90 % interval.
+type Span struct {
+	At float64 `json:"at"`
+	Lo float64 `json:"lo"`
+	Hi float64 `json:"hi"`
+}
+
+// A Grey is the tint of a grey against the screen's own white, along both axes of screen.Hues, as distances in CIE 1976 u'v'.
+type Grey struct {
+	Code   int  `json:"code"`
+	Pink   Span `json:"pink"`   // above 0 is pinker
+	Yellow Span `json:"yellow"` // above 0 is yellower
+}
+
+// Places are how light the places of a grid are, row by row.
+type Places struct {
+	Rows  int    `json:"rows"`
+	Cols  int    `json:"cols"`
+	Light []Span `json:"light"`          // log light over that at the middle
+	Tint  *Span  `json:"tint,omitempty"` // greatest distance in u'v' from the middle
+}
+
+// A Reach is how far colours go from sRGB (0) to Display P3 (1).
+type Reach struct {
+	Red   Span `json:"red"`
+	Green Span `json:"green"`
+}
+
+// A Scatter is how much a viewer's judgements of one kind scattered, as a multiple of a typical viewer's.
+type Scatter struct {
+	Aspect check.Aspect `json:"aspect"`
+	Hue    screen.Hue   `json:"hue,omitempty"` // of neutrals: the axis
+	Times  Span         `json:"times"`
+}
+
+// A Fault is one thing that is wrong with a screen, in plain words.
+type Fault struct {
+	Name   string  `json:"name"`
+	Sure   float64 `json:"sure"` // probability
+	Seen   string  `json:"seen"`
+	Cause  string  `json:"cause"`
+	Remedy string  `json:"remedy"`
+}
+
+// A Finding is what a sitting found of one aspect, against the tolerance of the strictest purpose that needs it.
 type Finding struct {
 	Aspect     check.Aspect `json:"aspect"`
 	Verdict    Verdict      `json:"verdict"`
@@ -69,7 +121,7 @@ type Purpose struct {
 // A Score is 0 to 100 with its 90 % interval.
 type Score struct {
 	Given    bool    `json:"given"`
-	At       float64 `json:"at"` // median
+	At       float64 `json:"at"` // mean
 	Lo       float64 `json:"lo"`
 	Hi       float64 `json:"hi"`
 	Sentence string  `json:"sentence"`
@@ -127,6 +179,9 @@ func Read(b []byte) (Record, error) {
 		if f.Aspect != check.Aspects[i] {
 			return Record{}, fmt.Errorf("report: finding %d of this record is of %q where %q belongs; use the file as it was saved", i+1, f.Aspect, check.Aspects[i])
 		}
+	}
+	if p := r.Places; p != nil && (p.Rows < 1 || p.Rows > 9 || p.Cols < 1 || p.Cols > 9 || len(p.Light) != p.Rows*p.Cols) {
+		return Record{}, errors.New("report: the places of this record do not fill their grid; use the file as it was saved")
 	}
 	c := r.Curve
 	for _, v := range [][]float64{c.At, c.Lo, c.Hi, c.AimLo, c.AimHi} {

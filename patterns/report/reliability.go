@@ -5,6 +5,8 @@ import (
 	"sort"
 
 	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/psychophysics"
+	"example.org/plumb/patterns/screen"
 )
 
 // Limits beyond which a sitting cannot be used. That a quarter of obvious differences missed means a viewer who does not look is from simulation: a
@@ -21,7 +23,7 @@ type Reliability struct {
 	Catches, Missed int   // obvious differences shown, and missed
 	Answers         int   // that were timed: settings and practice left out
 	Median          int64 // ms to one of them; 0 without any
-	Left, Lines     int   // comparisons answered "left", and all comparisons
+	Left, Lines     int   // comparisons of two sides answered "left", and all of these
 	CantTell        int
 	TakenBack       int
 	Disturbed       int
@@ -52,7 +54,7 @@ func Reliable(log []check.Judgement) Reliability {
 		if j.Kind != check.Setting && j.Kind != check.Practice {
 			times = append(times, j.Latency)
 		}
-		if j.Check == check.Tone && j.Kind == check.Trial && j.Response != check.CantTell {
+		if sided(j) && j.Response != check.CantTell {
 			r.Lines++
 			if j.Response == 0 {
 				r.Left++
@@ -65,6 +67,42 @@ func Reliable(log []check.Judgement) Reliability {
 	}
 	return r
 }
+
+// sided reports whether a judgement was a comparison of a left and a right side.
+func sided(j check.Judgement) bool {
+	return j.Kind == check.Trial && (j.Stimulus.Of > 0)
+}
+
+// A typical viewer's noise; see observer.Kinds.
+const (
+	typicalLines = 0.04 // log light, lines against plain
+	typicalFar   = 0.05 // log light, places far apart
+)
+
+// scatter returns how much the viewer's judgements scattered.
+func scatter(found check.Results) []Scatter {
+	var all []Scatter
+	add := func(a check.Aspect, h screen.Hue, e psychophysics.Estimate, typical float64) {
+		if s := span(e); s != nil {
+			all = append(all, Scatter{a, h, Span{s.At / typical, s.Lo / typical, s.Hi / typical}})
+		}
+	}
+	if t := found.Tone; t != nil {
+		add(check.Tone, "", t.Noise, typicalLines)
+	}
+	if n := found.Neutrals; n != nil {
+		for i, h := range screen.Hues {
+			add(check.Neutrals, h, n.Noise[i], 1)
+		}
+	}
+	if e := found.Evenness; e != nil {
+		add(check.Evenness, "", e.Noise, typicalFar)
+	}
+	return all
+}
+
+// visionNote is offered where answers about a colour came as by chance. It is no diagnosis.
+const visionNote = "Answers about %s came much as by chance. Tired eyes, a coloured light in the room and a hurry do that, and about one man in twelve sees some colours differently. Plumb cannot tell these apart and does not test eyes. Whoever knows of it can note it with the screen; greys, steps and evenness are judged as well by every eye."
 
 // void returns why a sitting cannot be used.
 func (r Reliability) void() []string {

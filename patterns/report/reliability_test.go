@@ -29,10 +29,10 @@ func TestReliable(t *testing.T) {
 		{Check: check.Shadows, Kind: check.Catch, Right: false, Latency: 50, Status: check.TakenBack},
 		{Check: check.Shadows, Kind: check.Trial, Latency: 50, Status: check.Disturbed, Response: check.CantTell},
 		{Check: check.Tone, Kind: check.Setting, Latency: 80000},
-		{Check: check.Tone, Kind: check.Trial, Latency: 4000, Response: 0},
-		{Check: check.Tone, Kind: check.Trial, Latency: 5000, Response: 1},
+		{Check: check.Tone, Kind: check.Trial, Latency: 4000, Response: 0, Stimulus: check.Stimulus{Of: 2}},
+		{Check: check.Tone, Kind: check.Trial, Latency: 5000, Response: 1, Stimulus: check.Stimulus{Of: 2}},
 		{Check: check.Tone, Kind: check.Catch, Latency: 2500, Response: 1},
-		{Check: check.Tone, Kind: check.Trial, Latency: 2600, Response: check.CantTell},
+		{Check: check.Tone, Kind: check.Trial, Latency: 2600, Response: check.CantTell, Stimulus: check.Stimulus{Of: 2}},
 	}
 	want := Reliability{Catches: 2, Missed: 1, Answers: 7, Median: 2600, Left: 1, Lines: 2, CantTell: 2, TakenBack: 1, Disturbed: 1}
 	if got := Reliable(log); got != want {

@@ -1,8 +1,8 @@
 package report
 
 import (
-	"math"
 	"math/rand/v2"
+	"sync"
 
 	"example.org/plumb/colour"
 	"example.org/plumb/colour/difference"
@@ -14,52 +14,77 @@ import (
 // shown is the greatest CIEDE2000, relative to the screen's own white, at which content counts as shown as intended.
 const shown = 2.5
 
-// Content is the share of ordinary picture content at each grey code, for scores: three parts in ten even over all codes, the rest normal about code 105
-// with a standard deviation of 58. It is a stated distribution of ours and no measurement; it sums to 1.
-var Content = func() (w [256]float64) {
-	sum := 0.0
-	for c := range w {
-		z := (float64(c) - 105) / 58
-		w[c] = 0.3/256 + 0.7*math.Exp(-z*z/2)/(58*math.Sqrt(2*math.Pi))
-		sum += w[c]
-	}
-	for c := range w {
-		w[c] /= sum
-	}
-	return w
-}()
+// between is at how many places of an aim's band of curves a colour is compared: both ends, and the middle.
+const between = 3
 
-// A Shown is a screen as scores see it: its tone curve, what is lost at both ends, and how the other channels' gammas differ from green's.
-type Shown struct {
-	Light       func(v float64) float64 // relative to own black and white
-	Crush, Clip int                     // codes up to Crush look black, and from Clip on white
-	Red, Blue   float64                 // gamma of the channel less that of green
+// An Intent is the content with what it should look like under an aim: Lab relative to white. It is worked out once for many screens.
+type Intent struct {
+	colours []Colour
+	lab     [][between]colour.Lab
+	same    bool // the aim has one curve
 }
 
-// scoreStep is the distance between the codes that a score looks at; each stands for the codes around it.
-const scoreStep = 8
+var intents sync.Map // of *Intent, by the id of an aim
+
+// Intended returns the content under an aim.
+func Intended(aim screen.Aim) *Intent {
+	if v, ok := intents.Load(aim.ID); ok {
+		return v.(*Intent)
+	}
+	n := &Intent{colours: Colours(), same: len(aim.Curves) == 1}
+	matrix, white := colour.SRGB.Matrix(), colour.SRGB.White()
+	for _, c := range n.colours {
+		var lab [between]colour.Lab
+		for k := range lab {
+			share := float64(k) / (between - 1)
+			light := func(code uint8) float64 {
+				v := float64(code) / 255
+				first, last := aim.Curves[0].Light(v), aim.Curves[len(aim.Curves)-1].Light(v)
+				return float64((1-share)*first) + float64(share*last)
+			}
+			lab[k] = matrix.Apply(colour.XYZ{X: light(c.R), Y: light(c.G), Z: light(c.B)}).Lab(white)
+		}
+		n.lab = append(n.lab, lab)
+	}
+	intents.Store(aim.ID, n)
+	return n
+}
+
+// A Shown is a screen as scores see it: the light of each channel by code, relative to own black and white, and what is lost.
+type Shown struct {
+	Light [3][256]float64 // of red, green and blue
+	Hides func(r, g, b uint8) bool
+}
+
+// ShownBy returns a possible screen as scores see it.
+func ShownBy(p *screen.Possible) Shown {
+	s := Shown{Hides: p.Hides}
+	for c := range 256 {
+		s.Light[0][c], s.Light[1][c], s.Light[2][c] = p.Light(uint8(c), uint8(c), uint8(c))
+	}
+	return s
+}
 
 // Score returns the share, 0 to 100, of the content that a screen shows within CIEDE2000 2.5 of the aim, relative to its own white, and not lost to
-// crush or clip.
-func (s Shown) Score(aim screen.Aim) float64 {
+// crush or clip: a colour is lost where all its channels look black, or one looks full that is not. White, primaries and brightness are not in it,
+// because no eye can judge them without a reference; channels are mixed as on an sRGB screen.
+func (n *Intent) Score(s Shown) float64 {
 	matrix, white := colour.SRGB.Matrix(), colour.SRGB.White()
 	total := 0.0
-	for first := 0; first < 256; first += scoreStep {
-		weight, lost := 0.0, 0.0
-		for c := first; c < first+scoreStep; c++ {
-			weight += Content[c]
-			if c > 0 && c <= s.Crush || c < 255 && c >= s.Clip {
-				lost += Content[c]
-			}
+	for i, c := range n.colours {
+		if s.Hides(c.R, c.G, c.B) {
+			continue
 		}
-		v := (float64(first) + (scoreStep-1)/2.0) / 255
-		y := math.Max(s.Light(v), 0)
-		logv := math.Log(v)
-		rgb := colour.XYZ{X: y * math.Exp(s.Red*logv), Y: y, Z: y * math.Exp(s.Blue*logv)}
-		lab := matrix.Apply(rgb).Lab(white)
-		lo, hi := aim.Band(v)
-		if difference.CIEDE2000(lab, colour.Lab{L: min(max(lab.L, lo), hi)}) <= shown {
-			total += weight - lost
+		lab := matrix.Apply(colour.XYZ{X: s.Light[0][c.R], Y: s.Light[1][c.G], Z: s.Light[2][c.B]}).Lab(white)
+		want := &n.lab[i]
+		for k := range want {
+			if k > 0 && n.same {
+				break
+			}
+			if difference.CIEDE2000(lab, want[k]) <= shown {
+				total += c.Weight
+				break
+			}
 		}
 	}
 	return 100 * total
@@ -68,68 +93,17 @@ func (s Shown) Score(aim screen.Aim) float64 {
 // scoreDraws is how many possible screens a score is taken over.
 const scoreDraws = 250
 
-// tint is the scale of the prior of a channel's gamma less green's, with Student's t of 4 degrees of freedom, while neutrals are not checked. Ours:
-// displays differ by 0.02 to 0.10 between channels, the better half by less.
-const tint = 0.015
-
-// score draws possible screens from what a sitting found, with everything not found at its prior, and returns the posterior of the score.
-func score(found check.Results, aim screen.Aim, seed uint64) psychophysics.Estimate {
-	r := rand.New(rand.NewPCG(seed, 0x73636f7265))
-	tone := found.Tone
-	if tone == nil {
-		t := check.UnseenTone(aim, r)
-		tone = &t
-	}
-	crush, clip := check.Unseen(check.Shadows).Crush, check.Unseen(check.Highlights).Crush
-	if found.Shadows != nil {
-		crush = found.Shadows.Crush
-	}
-	if found.Highlights != nil {
-		clip = found.Highlights.Crush
-	}
-	scores, weights := make([]float64, scoreDraws), make([]float64, scoreDraws)
-	curve := picker(tone.Weights)
-	for i := range scores {
-		t := tone.Tones[curve((float64(i)+r.Float64())/scoreDraws)]
-		s := Shown{
-			Light: t.Light,
-			Crush: int(math.Round(draw(crush, r))), Clip: 255 - int(math.Round(draw(clip, r))),
-			Red: tint * student(r), Blue: tint * student(r),
-		}
-		scores[i], weights[i] = s.Score(aim), 1
+// score returns the posterior of the score over possible screens.
+func score(possible []screen.Possible, aim screen.Aim) psychophysics.Estimate {
+	n := Intended(aim)
+	scores, weights := make([]float64, len(possible)), make([]float64, len(possible))
+	for i := range possible {
+		scores[i], weights[i] = n.Score(ShownBy(&possible[i])), 1
 	}
 	return psychophysics.NewEstimate(scores, weights)
 }
 
-// picker returns a function from u in 0 to 1 to the index at which the cumulative weight passes u.
-func picker(weights []float64) func(u float64) int {
-	at, sum := 0, 0.0
-	return func(u float64) int { // u ascends from call to call
-		for at < len(weights)-1 && sum+weights[at] < u {
-			sum += weights[at]
-			at++
-		}
-		return at
-	}
-}
-
-// draw returns one value of an estimate at random.
-func draw(e psychophysics.Estimate, r *rand.Rand) float64 {
-	u := r.Float64()
-	for i, m := range e.Mass {
-		if u -= m; u < 0 {
-			return e.At[i]
-		}
-	}
-	return e.At[len(e.At)-1]
-}
-
-// student draws from Student's t with 4 degrees of freedom.
-func student(r *rand.Rand) float64 {
-	chi := 0.0
-	for range 4 {
-		z := r.NormFloat64()
-		chi += z * z
-	}
-	return r.NormFloat64() * math.Sqrt(4/chi)
+// possible draws the screens that scores and faults are taken over.
+func possible(found check.Results, aim screen.Aim, seed uint64) []screen.Possible {
+	return found.Possibles(aim, scoreDraws, rand.New(rand.NewPCG(seed, 0x73636f7265)))
 }

@@ -21,7 +21,7 @@ func conditions() report.Conditions {
 		Width: 640, Height: 400, PixelRatio: 1.5, Exact: true, FullScreen: true,
 		Gamut: "srgb", DynamicRange: "standard", ColorDepth: 24, Timer: 0.1, Browser: "rehearsal",
 		Settings: map[string]string{"warm": "yes", "zoom": "yes", "night": "yes", "hdr": "yes", "auto": "unknown"}, Room: "normal",
-		Distance: 60, Pitch: 5.2, Melt: "yes", Even: "yes", Vision: "none known",
+		Distance: 60, Pitch: 5.2, Melt: "yes", Even: "yes", Vision: "none known", Profile: "honoured", Twin: "yes", Zoom: 1,
 	}
 }
 
@@ -42,15 +42,34 @@ func virtual(t testing.TB, kind string, d display.Description, seed uint64) view
 			return p.Choices[map[int]int{1: 0, -1: 1, 0: 2}[v.Adjust(dst, p.Choices[0].Rect, p.Choices[2].Rect)]].Key
 		}
 		n := len(p.Choices) - 1
+		var rects []image.Rectangle
+		for _, c := range p.Choices[:n] {
+			rects = append(rects, c.Rect)
+		}
 		var at int
-		if n == 2 {
-			at = v.Lighter(dst, p.Choices[0].Rect, p.Choices[1].Rect)
-		} else {
-			var cells []image.Rectangle
-			for _, c := range p.Choices[:n] {
-				cells = append(cells, c.Rect)
-			}
-			at = v.Odd(dst, cells)
+		switch p.Task {
+		case check.OddCell:
+			at = v.Odd(dst, rects)
+		case check.Lighter:
+			at = v.Lighter(dst, rects[0], rects[1])
+		case check.Pinker:
+			at = v.Tinted(dst, rects[0], rects[1], observer.PinkGreen)
+		case check.Yellower:
+			at = v.Tinted(dst, rects[0], rects[1], observer.BlueYellow)
+		case check.OddQuadrant:
+			at = v.Different(dst, rects)
+		case check.Smoother:
+			at = v.Smoother(dst, rects[0], rects[1])
+		case check.PlaceLighter:
+			at = v.FarLighter(dst, rects[0], rects[1])
+		case check.PlacePinker:
+			at = v.FarTinted(dst, rects[0], rects[1], observer.PinkGreen)
+		case check.PlaceYellow:
+			at = v.FarTinted(dst, rects[0], rects[1], observer.BlueYellow)
+		case check.Mark:
+			at = v.OddColour(dst, rects, p.Wide)
+		default:
+			t.Fatalf("nobody knows the task %q", p.Task)
 		}
 		if at == observer.CantTell {
 			at = n

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 
+	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/psychophysics"
 )
 
@@ -54,4 +55,4 @@ func judge(within float64) Verdict {
 }
 
 // within is the probability that an estimate lies in a tolerance, both ends included.
-func within(e psychophysics.Estimate, t Tolerance) float64 { return e.Within(t.Lo, t.Hi) }
+func within(e psychophysics.Estimate, t check.Tolerance) float64 { return e.Within(t.Lo, t.Hi) }

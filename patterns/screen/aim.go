@@ -10,13 +10,15 @@ import (
 type Aim struct {
 	ID, Name, Text string
 	Curves         []transfer.Function
+	Wide           bool // pictures go beyond sRGB, up to Display P3
 }
 
 // Aims lists the aims a viewer can choose from; the first is the usual one.
 var Aims = []Aim{
-	{"usual", "Usual", "for pictures on the web and most print work: anything between the sRGB curve (IEC 61966-2-1) and a plain gamma of 2.2", []transfer.Function{transfer.SRGB{}, transfer.Power(2.2)}},
-	{"gamma 2.4", "Gamma 2.4", "for film and television in a dim room (ITU-R BT.1886 with no black)", []transfer.Function{transfer.Power(2.4)}},
-	{"L*", "L*", "for print work on displays that are set up to CIE lightness", []transfer.Function{transfer.LStar{}}},
+	{"usual", "Usual", "for pictures on the web and most print work: anything between the sRGB curve (IEC 61966-2-1) and a plain gamma of 2.2", []transfer.Function{transfer.SRGB{}, transfer.Power(2.2)}, false},
+	{"gamma 2.4", "Gamma 2.4", "for film and television in a dim room (ITU-R BT.1886 with no black)", []transfer.Function{transfer.Power(2.4)}, false},
+	{"L*", "L*", "for print work on displays that are set up to CIE lightness", []transfer.Function{transfer.LStar{}}, false},
+	{"wide", "Wide colour", "for pictures in Display P3: tone as usual, and colours that go beyond sRGB", []transfer.Function{transfer.SRGB{}, transfer.Power(2.2)}, true},
 }
 
 // AimByID returns the aim with the given id, and false if there is none.

@@ -1,3 +1,6 @@
 package screen
 
-var Greys = greys
+var (
+	Greys   = greys
+	Shifted = shifted
+)

@@ -17,6 +17,12 @@ const (
 	ToneMargin   Quantity = "tone margin"          // departure from the aim in units of the tolerance; 1 is at the limit
 	RowsColumns  Quantity = "rows against columns" // log light of row lines over that of column lines
 	Noise        Quantity = "matching noise"       // standard deviation of the viewer's line matches, log light
+	GreyTint     Quantity = "grey tint"            // greatest distance in u'v' of a grey from the screen's own white; see Tint.Greatest
+	Bits         Quantity = "effective bits"       // depth of the greys that part from each other, 5 to 8; 9 and more cannot be told from 8
+	Unevenness   Quantity = "unevenness"           // greatest absolute log light of a place over the middle; see Field.Worst
+	FieldTint    Quantity = "tint of places"       // greatest distance in u'v' of a place from the middle
+	Reach        Quantity = "reach"                // how far colours go from sRGB (0) to Display P3 (1)
+	WhiteOffset  Quantity = "white offset"         // distance in u'v' of white from a reference white
 )
 
 // A Profile is the estimated quantities of one screen. A quantity that no check has reached is absent, never assumed.

@@ -16,6 +16,7 @@ type Tone struct {
 	Gamma, Offset, S float64
 	Knots            [Knots]float64 // added to the signal at 1/8, 2/8 ... 7/8, linear between, 0 at both ends
 	Squeezed         bool           // the signal is full range and the screen takes it for limited; see Squeeze
+	Toe              bool           // the power is bent into the sRGB curve's foot: w becomes its sRGB light to the power Gamma/2.2
 }
 
 // Squeeze is what a screen makes of a full-range signal (0 to 1) that it takes for limited range: codes 16 to 235 of 255 stretched to all, the rest
@@ -40,12 +41,38 @@ func (t Tone) Light(v float64) float64 {
 	var theta [ToneParams]float64
 	theta[0], theta[1], theta[2] = t.Gamma, t.Offset, t.S
 	copy(theta[3:], t.Knots[:])
+	if t.Toe {
+		return ToeLight(theta[:], v, nil)
+	}
 	return ToneLight(theta[:], v, nil)
 }
 
 // ToneLight returns the light of the Tone that theta describes at signal v in 0 to 1 and, where grad is not nil, sets its first ToneParams
 // values to the derivatives by the parameters.
 func ToneLight(theta []float64, v float64, grad []float64) float64 {
+	return toneLight(theta, v, grad, power)
+}
+
+// ToeLight is ToneLight for a Tone with the foot of the sRGB curve.
+func ToeLight(theta []float64, v float64, grad []float64) float64 {
+	return toneLight(theta, v, grad, foot)
+}
+
+// power returns the logarithm of w to be scaled by gamma, and its derivative.
+func power(w float64) (log, slope float64) { return math.Log(w), 1 / w }
+
+// foot is power with the sRGB curve (IEC 61966-2-1) in place of a power of 2.2.
+func foot(w float64) (log, slope float64) {
+	if w <= 0.04045 {
+		return math.Log(w/12.92) / 2.2, 1 / (2.2 * w)
+	}
+	return 2.4 / 2.2 * math.Log((w+0.055)/1.055), 2.4 / 2.2 / (w + 0.055)
+}
+
+// tiny is the signal below which light is none: the derivative of a power there is 0 times infinity.
+const tiny = 1e-100
+
+func toneLight(theta []float64, v float64, grad []float64, base func(w float64) (log, slope float64)) float64 {
 	if v <= 0 || v >= 1 { // black and white, whatever the curve
 		if grad != nil {
 			clear(grad[:ToneParams])
@@ -67,16 +94,18 @@ func ToneLight(theta []float64, v float64, grad []float64) float64 {
 	}
 	w := max(float64(u*(1-offset))+offset, 0)
 	light, slope, logw := 0.0, 0.0, 0.0 // of w^gamma, by w
-	if w > 0 {
-		logw = math.Log(w)
+	if w > tiny {
+		var by float64
+		logw, by = base(w)
 		light = math.Exp(float64(gamma * logw))
-		slope = gamma * light / w
+		slope = gamma * light * by
 	}
 	black, blackSlope, blackLog := 0.0, 0.0, 0.0
-	if offset > 0 {
-		blackLog = math.Log(offset)
+	if offset > tiny {
+		var by float64
+		blackLog, by = base(offset)
 		black = math.Exp(float64(gamma * blackLog))
-		blackSlope = gamma * black / offset
+		blackSlope = gamma * black * by
 	}
 	g := (light - black) / (1 - black)
 	if grad != nil {

@@ -80,3 +80,21 @@ func TestGreysAreCIEDE2000(t *testing.T) {
 		}
 	}
 }
+
+// An offset or a signal next to nothing has derivatives that are numbers.
+func TestToneNextToNothing(t *testing.T) {
+	for _, offset := range []float64{0, 5e-324, 8.7e-315, 1e-200, 1e-99, -1e-315} {
+		for _, light := range []func([]float64, float64, []float64) float64{screen.ToneLight, screen.ToeLight} {
+			theta, grad := make([]float64, screen.ToneParams), make([]float64, screen.ToneParams)
+			theta[0], theta[1] = 2.2, offset
+			for _, v := range []float64{1e-320, 1e-12, 0.004, 0.5} {
+				y := light(theta, v, grad)
+				for i, g := range append(grad, y) {
+					if math.IsNaN(g) || math.IsInf(g, 0) {
+						t.Errorf("offset %g, signal %g: value %d is %g", offset, v, i, g)
+					}
+				}
+			}
+		}
+	}
+}

@@ -3,6 +3,7 @@ package app
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -31,14 +32,14 @@ func TestPagesSayTheTolerances(t *testing.T) {
 	for _, a := range pages.Allowances {
 		said[a.Aspect] = a
 	}
-	for i, u := range report.Uses[:2] {
+	for i, u := range check.Uses {
 		for _, n := range u.Needs {
 			a, ok := said[capital(string(n.Aspect))]
 			if !ok {
 				t.Errorf("%s is not on the method page", n.Aspect)
 				continue
 			}
-			words := []string{a.Layout, a.Light}[i]
+			words := []string{a.Layout, a.Light, a.Colour}[i]
 			var want []string
 			switch n.Quantity {
 			case screen.FirstVisible:
@@ -47,6 +48,12 @@ func TestPagesSayTheTolerances(t *testing.T) {
 				want = []string{fmt.Sprintf("no lower than code %.0f", 255-n.Hi)}
 			case screen.ToneMargin:
 				want = []string{fmt.Sprintf("within %.2g of the aim", n.Hi*screen.GammaTolerance), fmt.Sprintf("further than %.0f delta E 2000", n.Hi*screen.DepartureTolerance)}
+			case screen.GreyTint:
+				want = []string{fmt.Sprintf("at most %.3f", n.Hi)}
+			case screen.Bits:
+				want = []string{fmt.Sprintf("%.0f effective bits", math.Ceil(n.Lo))} // hypotheses are whole bits, limits lie between
+			case screen.Unevenness:
+				want = []string{fmt.Sprintf("more than %.0f %% lighter or darker", 100*n.Hi)}
 			}
 			if len(want) == 0 {
 				t.Errorf("no words known for %s", n.Quantity)
@@ -55,6 +62,24 @@ func TestPagesSayTheTolerances(t *testing.T) {
 				if !strings.Contains(words, w) {
 					t.Errorf("%s for %s: the method page says %q, without %q", n.Aspect, u.Name, words, w)
 				}
+			}
+		}
+	}
+}
+
+// And no page claims a limit that the code has not.
+func TestPagesSayNoMoreThanTheCode(t *testing.T) {
+	wide, _ := screen.AimByID("wide")
+	for i, u := range pages.How.Uses {
+		if u.Name != check.Uses[i].Name {
+			t.Errorf("the method page has %q, the code has %q", u.Name, check.Uses[i].Name)
+		}
+		for _, n := range u.Needs {
+			if n.Aspect == string(check.Handling) && i == check.Colour {
+				continue // found by probes, see patterns/report
+			}
+			if !slices.ContainsFunc(check.Needs(i, wide), func(t check.Tolerance) bool { return string(t.Aspect) == n.Aspect }) {
+				t.Errorf("%s: the method page allows %q of %s, and the code does not judge it for that", u.Name, n.Allowed, n.Aspect)
 			}
 		}
 	}

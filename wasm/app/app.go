@@ -22,13 +22,15 @@ const (
 	Sitting Stage = "sitting" // presentations and the rests between them
 	Paused  Stage = "paused"
 	Report  Stage = "report"
+	Compare Stage = "compare" // two sittings side by side
+	White   Stage = "white"   // a plain white field, for another screen to be held against
 	Trouble Stage = "trouble" // something is in the way, in words
 )
 
 // A Canvas is where frames go.
 type Canvas interface {
-	Show(frame *image.RGBA) // puts every pixel of frame on a pixel of the canvas, at once
-	Mark(data string)       // what data-presentation says; empty takes it away
+	Show(frame *image.RGBA, wide bool) // puts every pixel of frame on a pixel of the canvas, at once; wide says that they are colours of Display P3
+	Mark(data string)                  // what data-presentation says; empty takes it away
 }
 
 // A Page is everything around the canvas.
@@ -65,6 +67,12 @@ type Desk interface {
 	FullScreen(on bool)
 }
 
+// Locks keep what one tab works at from other tabs.
+type Locks interface {
+	Take(name string)    // answered by Locked: at once with whether this tab has it, and once more when another tab that had it let go
+	Release(name string) // lets go, or gives up waiting
+}
+
 // A Host is the browser.
 type Host struct {
 	Canvas Canvas
@@ -72,6 +80,7 @@ type Host struct {
 	Clock  Clock
 	Shelf  Shelf
 	Desk   Desk
+	Locks  Locks
 }
 
 // An App is the program.
@@ -90,6 +99,11 @@ type App struct {
 	focused bool
 	visible bool
 
+	profile string          // what the browser made of the picture with a profile: honoured, ignored; empty when not known
+	held    map[string]bool // sittings that are this tab's
+	away    map[string]bool // sittings that another tab has
+	wanted  string          // the sitting to go on with as soon as it is this tab's and read again
+
 	lines   bool // the look at fine lines is up, in the stage Prepare
 	sitting *sitting
 	shown   *shown // the report on the page
@@ -99,17 +113,21 @@ type App struct {
 
 // New makes the program, version named by program. Seed must differ from one visit to the next.
 func New(h Host, b Browser, program string, seed uint64) *App {
-	a := &App{host: h, browser: b, program: program, seed: seed, focused: true, visible: true}
+	a := &App{host: h, browser: b, program: program, seed: seed, focused: true, visible: true, held: map[string]bool{}, away: map[string]bool{}}
 	a.form = form{settings: map[string]string{}, length: check.Standard, aim: screen.Aims[0].ID}
 	return a
 }
 
 // Begin starts on a surface and asks the shelf what is on it. Wishes are the parameters of the page's address; those it knows are
-// taken as if they had been chosen on the preparation page.
+// taken as if they had been chosen on the preparation page. The wish "#white" asks for a white field and nothing else.
 func (a *App) Begin(s Surface, wishes map[string]string) {
 	a.surface = s
 	a.size()
 	a.field.code = s.Room
+	if _, ok := wishes["#white"]; ok {
+		a.white()
+		return
+	}
 	for name, value := range wishes {
 		if name == "length" || name == "aim" || name == "screen" || name == "viewer" {
 			a.form.set(name, value)
@@ -137,8 +155,8 @@ func (a *App) enter(s Stage, over bool) {
 
 // ground tells the page whether what lies over the field is written in light or in dark.
 func (a *App) ground() {
-	// 119 has black and white at about the same contrast, 4.5 to 1.
-	if a.field.code > 119 {
+	// From 100 on black is read better than the light grey of code 200 in which words are written on dark, by the contrast of WCAG 2.2.
+	if a.field.code >= 100 {
 		a.host.Page.Set("ground", "light")
 	} else {
 		a.host.Page.Set("ground", "dark")
@@ -172,6 +190,8 @@ func (a *App) Surface(s Surface) {
 		a.showLines()
 	case a.stage == Prepare:
 		a.refresh()
+	case a.stage == White:
+		a.showField()
 	case a.stage == Intro, a.stage == Paused:
 		a.repaint()
 		if a.stage == Paused {
@@ -230,6 +250,10 @@ func (a *App) alarm(now time.Duration) {
 
 // Key takes a key that went down: its KeyboardEvent.code, and when. It returns whether the key meant something.
 func (a *App) Key(code string, at time.Duration) bool {
+	if a.stage == White && code == "Escape" {
+		a.leaveWhite()
+		return true
+	}
 	if a.stage != Sitting {
 		return false
 	}
@@ -269,7 +293,11 @@ func (a *App) Action(name, id string) {
 	case Intro, Sitting, Paused:
 		a.sittingAction(name, id, at)
 	case Report:
-		a.reportAction(name)
+		a.reportAction(name, id)
+	case Compare:
+		a.compareAction(name)
+	case White:
+		a.whiteAction(name)
 	case Trouble:
 		a.troubleAction(name)
 	}

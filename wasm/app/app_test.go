@@ -85,7 +85,7 @@ func TestPresentationsKeepTheirDistance(t *testing.T) {
 	h.toIntro()
 	h.toTrial()
 	var up []time.Duration
-	for i := range 8 {
+	for i := range 6 { // as many as there are before the next check, which has an introduction
 		h.toTrial()
 		shown := h.now
 		up = append(up, shown)
@@ -125,7 +125,7 @@ func TestPresentationsKeepTheirDistance(t *testing.T) {
 			t.Errorf("came %v after it was due", h.now-due)
 		}
 	}
-	if len(up) != 8 {
+	if len(up) != 6 {
 		t.Fatal("nothing was seen")
 	}
 	// A key that went down before the frame came up was meant for the one before.
@@ -202,7 +202,7 @@ func TestPresentationGivesNothingAway(t *testing.T) {
 		if err := json.Unmarshal([]byte(m), &v); err != nil {
 			t.Fatal(err)
 		}
-		if len(v) != 4 || v["seq"] == nil || v["check"] == nil || v["question"] == nil {
+		if len(v) != 5 || v["seq"] == nil || v["check"] == nil || v["task"] == nil || v["question"] == nil {
 			t.Fatalf("fields of %s", m)
 		}
 		if s := int(v["seq"].(float64)); s <= seq {
@@ -230,13 +230,16 @@ func TestPresentationGivesNothingAway(t *testing.T) {
 		questions[aspect]++
 	}
 	// A catch trial asks what a trial asks.
-	if questions["shadows"] != 1 || questions["highlights"] != 1 || questions["tone"] != 2 {
+	if questions["shadows"] != 1 || questions["highlights"] != 1 || questions["tone"] != 2 || questions["neutrals"] != 2 || questions["smoothness"] > 2 || questions["evenness"] != 1 {
 		t.Errorf("questions: %v", questions)
 	}
 	for kind, seen := range rects {
 		most := 1
-		if strings.Contains(kind, "match") {
+		switch {
+		case strings.Contains(kind, "match"):
 			most = 2 // which side is plain is what a setting is about
+		case strings.HasPrefix(kind, "evenness"):
+			most = 8 // which place is asked about
 		}
 		if len(seen) > most {
 			t.Errorf("%s is told in %d ways: what is told must not depend on the stimulus", kind, len(seen))
@@ -633,9 +636,9 @@ func TestRecordsRefused(t *testing.T) {
 		err  error
 		says string
 	}{
-		"newer":     {[]byte(strings.Replace(string(good), `"version": 1`, `"version": 2`, 1)), nil, "newer version"},
+		"newer":     {[]byte(strings.Replace(string(good), `"version": 2`, `"version": 3`, 1)), nil, "newer version"},
 		"truncated": {good[:len(good)/2], nil, "breaks off"},
-		"unknown":   {[]byte(strings.Replace(string(good), `"version": 1,`, `"version": 1, "gama": 2,`, 1)), nil, "gama"},
+		"unknown":   {[]byte(strings.Replace(string(good), `"version": 2,`, `"version": 2, "gama": 2,`, 1)), nil, "gama"},
 		"picture":   {[]byte("\x89PNG\r\n"), nil, "not a record"},
 		"empty":     {nil, nil, "opened"},
 		"unread":    {nil, errTest, errTest.Error()},
@@ -644,7 +647,7 @@ func TestRecordsRefused(t *testing.T) {
 			h := begin(t, nil)
 			switch from {
 			case Report:
-				h.app.Opened("good.json", good, nil)
+				h.app.Opened("record", "good.json", good, nil)
 			case Resume:
 				h.toIntro()
 				h.answer(2)
@@ -653,7 +656,7 @@ func TestRecordsRefused(t *testing.T) {
 			h.stage(from)
 			had := copied(h.rows)
 			page := h.page["stage"]
-			h.app.Opened("record.json", c.data, c.err)
+			h.app.Opened("record", "record.json", c.data, c.err)
 			h.settle()
 			h.stage(from)
 			if !strings.Contains(h.page["message"], c.says) {
@@ -668,11 +671,11 @@ func TestRecordsRefused(t *testing.T) {
 	h := begin(t, nil)
 	h.toIntro()
 	h.answer(2)
-	h.app.Opened("good.json", good, nil)
+	h.app.Opened("record", "good.json", good, nil)
 	h.stage(Sitting)
 	// And a good one opens.
 	h = begin(t, nil)
-	h.app.Opened("good.json", good, nil)
+	h.app.Opened("record", "good.json", good, nil)
 	h.stage(Report)
 	h.click("again", "")
 	h.stage(Prepare)
@@ -758,7 +761,7 @@ func TestInexactPixels(t *testing.T) {
 			h := newHost(t, nil)
 			h.app.Begin(s, map[string]string{"length": "short"})
 			h.settle()
-			if !strings.Contains(h.page["start"], "Tone is left out") {
+			if !strings.Contains(h.page["start"], "Tone and neutrals are left out") {
 				t.Error("the page does not say that tone is left out")
 			}
 			h.toIntro()

@@ -25,9 +25,10 @@ func presentation(seq int, p check.Presentation) string {
 	v := struct {
 		Seq      int          `json:"seq"`
 		Check    check.Aspect `json:"check"`
+		Task     check.Task   `json:"task"`
 		Question string       `json:"question"`
 		Choices  []choice     `json:"choices"`
-	}{Seq: seq, Check: p.Check, Question: p.Question}
+	}{Seq: seq, Check: p.Check, Task: p.Task, Question: p.Question}
 	for _, c := range p.Choices {
 		v.Choices = append(v.Choices, choice{c.Key, c.Label, rect{c.Rect.Min.X, c.Rect.Min.Y, c.Rect.Dx(), c.Rect.Dy()}})
 	}

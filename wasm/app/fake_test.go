@@ -23,6 +23,7 @@ type host struct {
 	wake time.Duration // -1: no alarm
 
 	frame  *image.RGBA // what is on the canvas
+	wide   bool        // in Display P3
 	frames []shot
 	mark   string
 	marks  []string
@@ -38,6 +39,7 @@ type host struct {
 	files   map[string][]byte
 	printed int
 	full    bool
+	others  map[string]bool // sittings that another tab has
 }
 
 // A shot is the ground of a frame and when it came.
@@ -62,7 +64,7 @@ func newHost(t *testing.T, rows map[string]map[string][]byte) *host {
 		rows = map[string]map[string][]byte{}
 	}
 	h := &host{t: t, wake: -1, body: map[string]string{}, page: map[string]string{}, rows: rows, files: map[string][]byte{}}
-	h.app = New(Host{Canvas: h, Page: h, Clock: clock{h}, Shelf: h, Desk: desk{h}}, Browser{Name: "Test 1", Timer: 0.1}, "test", 7)
+	h.app = New(Host{Canvas: h, Page: h, Clock: clock{h}, Shelf: h, Desk: desk{h}, Locks: locks{h}}, Browser{Name: "Test 1", Timer: 0.1, Wide: true, Address: "http://127.0.0.1/check"}, "test", 7)
 	return h
 }
 
@@ -74,7 +76,8 @@ func begin(t *testing.T, rows map[string]map[string][]byte) *host {
 	return h
 }
 
-func (h *host) Show(f *image.RGBA) {
+func (h *host) Show(f *image.RGBA, wide bool) {
+	h.wide = wide
 	if h.frame == nil || h.frame.Rect != f.Rect {
 		h.frame = image.NewRGBA(f.Rect)
 	}
@@ -115,6 +118,15 @@ type desk struct{ h *host }
 func (d desk) Save(name, _ string, data []byte) { d.h.files[name] = data }
 func (d desk) Print()                           { d.h.printed++ }
 func (d desk) FullScreen(on bool)               { d.h.full = on }
+
+type locks struct{ h *host }
+
+func (l locks) Take(name string) {
+	h := l.h
+	h.pending = append(h.pending, func() { h.app.Locked(name, !h.others[name]) })
+}
+
+func (l locks) Release(string) {}
 
 func (h *host) Read() {
 	var rows []Row
@@ -218,6 +230,7 @@ func (h *host) stage(want Stage) {
 type marked struct {
 	Seq      int
 	Check    string
+	Task     check.Task
 	Question string
 	Choices  []struct {
 		Key, Label string
@@ -236,20 +249,56 @@ func (h *host) presentation() (m marked) {
 // look answers from the pixels of the canvas, as a sharp eye on a screen of gamma 2.2 would.
 func (h *host) look() string {
 	m := h.presentation()
-	light := func(i int) float64 {
+	// The mean light of the middle of a place, whole periods of lines, by channel.
+	light := func(i int) (c [3]float64) {
 		r := m.Choices[i].Rect
-		// The middle of the place, whole periods of lines.
 		w, t := min(r.Width, 24), min(r.Height, 24)
-		sum := 0.0
 		for y := range t {
 			for x := range w {
-				sum += math.Pow(float64(h.frame.RGBAAt(r.X+(r.Width-w)/2+x, r.Y+(r.Height-t)/2+y).G)/255, 2.2)
+				p := h.frame.RGBAAt(r.X+(r.Width-w)/2+x, r.Y+(r.Height-t)/2+y)
+				for k, v := range [3]uint8{p.R, p.G, p.B} {
+					c[k] += math.Pow(float64(v)/255, 2.2) / float64(w*t)
+				}
 			}
 		}
-		return sum / float64(w*t)
+		return c
 	}
-	switch len(m.Choices) {
-	case 10:
+	pick := func(first bool) string {
+		if first {
+			return m.Choices[0].Key
+		}
+		return m.Choices[1].Key
+	}
+	// most is the choice of the first n that differs most from the others.
+	most := func(n int, of func(i int) float64) string {
+		best, at := -1.0, 0
+		for i := range n {
+			d := 0.0
+			for k := range n {
+				d += math.Abs(of(i) - of(k))
+			}
+			if d > best {
+				best, at = d, i
+			}
+		}
+		return m.Choices[at].Key
+	}
+	pink := func(c [3]float64) float64 { return c[0] + c[2] - 2*c[1] }
+	yellow := func(c [3]float64) float64 { return c[0] + c[1] - 2*c[2] }
+	// kinds counts the codes of green in a place.
+	kinds := func(i int) float64 {
+		r := m.Choices[i].Rect
+		seen := map[uint32]bool{}
+		for y := r.Y; y < r.Y+r.Height; y += max(1, r.Height/40) {
+			for x := r.X; x < r.X+r.Width; x++ {
+				p := h.frame.RGBAAt(x, y)
+				seen[uint32(p.R)<<16|uint32(p.G)<<8|uint32(p.B)] = true
+			}
+		}
+		return float64(len(seen))
+	}
+	switch m.Task {
+	case check.OddCell:
 		ground := h.frame.RGBAAt(0, 0).G
 		for i := range 9 {
 			if r := m.Choices[i].Rect; h.frame.RGBAAt(r.X+r.Width/2, r.Y+r.Height/2).G != ground {
@@ -257,23 +306,30 @@ func (h *host) look() string {
 			}
 		}
 		return "Space"
-	case 3:
-		if m.Choices[2].Key != "Enter" {
-			if light(0) > light(1) {
-				return m.Choices[0].Key
-			}
-			return m.Choices[1].Key
-		}
-		plain, lines := light(0), light(2)
-		switch {
-		case math.Abs(plain-lines) < 0.02:
+	case check.Lighter, check.PlaceLighter:
+		return pick(light(0)[1] > light(1)[1])
+	case check.Set:
+		plain, lines := light(0)[1], light(2)[1]
+		if math.Abs(plain-lines) < 0.02 {
 			return "Enter"
-		case plain < lines:
-			return m.Choices[0].Key
 		}
-		return m.Choices[1].Key
+		return pick(plain < lines)
+	case check.Pinker, check.PlacePinker:
+		return pick(pink(light(0)) > pink(light(1)))
+	case check.Yellower, check.PlaceYellow:
+		return pick(yellow(light(0)) > yellow(light(1)))
+	case check.RefPinker:
+		return pick(pink(light(0)) > 0)
+	case check.RefYellower:
+		return pick(yellow(light(0)) > 0)
+	case check.OddQuadrant:
+		return most(4, func(i int) float64 { return light(i)[1] })
+	case check.Smoother:
+		return pick(kinds(0) > kinds(1))
+	case check.Mark:
+		return most(4, kinds)
 	}
-	h.t.Fatalf("%d choices", len(m.Choices))
+	h.t.Fatalf("no eye for the task %q", m.Task)
 	return ""
 }
 

@@ -88,5 +88,5 @@ func (a *App) showField() {
 		return
 	}
 	patterns.Grey(a.field.code).Paint(a.frame, a.frame.Rect)
-	a.host.Canvas.Show(a.frame)
+	a.host.Canvas.Show(a.frame, false)
 }

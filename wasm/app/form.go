@@ -20,6 +20,8 @@ type form struct {
 	card           int     // long side of the outline, CSS pixels
 	pitch          float64 // device pixels per mm, once the card was adjusted
 	melt, even     string  // yes, no; empty when not asked
+	twin           string  // whether the picture with a profile looks like its plain twin: yes, no; empty when not told
+	reference      string  // what white is held against: paper, screen; empty when it is not
 	noStripes      bool
 }
 
@@ -68,6 +70,16 @@ func (f *form) set(name, value string) bool {
 			return false
 		}
 		f.vision = value
+	case "twin":
+		if !one("yes", "no", "") {
+			return false
+		}
+		f.twin = value
+	case "reference":
+		if !one(check.Paper, check.OtherScreen, "") {
+			return false
+		}
+		f.reference = value
 	case "length":
 		if !one(string(check.Short), string(check.Standard), string(check.Long)) {
 			return false
@@ -161,17 +173,34 @@ func cm(d float64) string {
 
 // skip is the aspects that the sitting leaves out, each with the reason.
 func (a *App) skip() map[check.Aspect]string {
+	skip := map[check.Aspect]string{}
+	if why := a.coarse(); why != "" {
+		for x := range fine {
+			skip[x] = why
+		}
+	}
+	if !a.browser.Wide {
+		skip[check.ColourRange] = "this browser paints no colours beyond sRGB on a page"
+	}
+	if len(skip) == 0 {
+		return nil
+	}
+	return skip
+}
+
+// coarse is why no fine lines are shown; empty when they are.
+func (a *App) coarse() string {
 	switch f := &a.form; {
 	case f.noStripes:
-		return map[check.Aspect]string{check.Tone: "the viewer left the line matches out"}
+		return "the viewer left the line matches out"
 	case f.even == "no":
-		return map[check.Aspect]string{check.Tone: "fine lines look uneven here, so that a pixel of the pattern does not seem to be a pixel of the screen"}
+		return "fine lines look uneven here, so that a pixel of the pattern does not seem to be a pixel of the screen"
 	case f.melt == "no":
-		return map[check.Aspect]string{check.Tone: "the viewer could not get far enough away for fine lines to melt into grey"}
+		return "the viewer could not get far enough away for fine lines to melt into grey"
 	case a.surface.Inexact() != "":
-		return map[check.Aspect]string{check.Tone: "fine lines cannot be shown pixel by pixel: " + a.surface.Inexact()}
+		return "fine lines cannot be shown pixel by pixel: " + a.surface.Inexact()
 	}
-	return nil
+	return ""
 }
 
 // referencePixels is how many CSS pixels are a degree of visual angle where a screen is used as it is made to be: the reference pixel of CSS Values and
@@ -195,5 +224,7 @@ func (a *App) plan() check.Plan {
 		Aim:     a.form.aim,
 		Degree:  a.degree(),
 		Skip:    a.skip(),
+
+		Reference: a.form.reference,
 	}
 }

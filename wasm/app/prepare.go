@@ -29,7 +29,7 @@ func (a *App) prepare() {
 
 // refresh shows what may have changed on the preparation page, and leaves what is being typed alone.
 func (a *App) refresh() {
-	a.fill("facts", pages.Facts(a.facts()))
+	a.fill("facts", besides(pages.Facts(a.facts()), a.twins()))
 	a.fill("card", pages.CardOutline(a.card()))
 	a.words("lean", a.form.lean())
 	a.fill("start", pages.Enter(a.way()))
@@ -39,7 +39,11 @@ func (a *App) refresh() {
 func (a *App) fillSlide() { a.fill("slide", pages.Slide(a.card())) }
 
 func (a *App) fillKept() {
-	a.fill("keptlist", pages.KeptList(a.shelf.kept(a.host.Clock.Wall())))
+	kept := pages.KeptList(a.shelf.kept(a.host.Clock.Wall()))
+	if a.stage == Prepare && a.form.reference == check.OtherScreen {
+		kept = besides(a.whiteLink(), kept)
+	}
+	a.fill("keptlist", kept)
 }
 
 // changed follows a change of the form.
@@ -49,8 +53,10 @@ func (a *App) changed(name string) {
 		a.measured()
 	case "nostripes":
 		a.form.melt, a.form.even = "", ""
-	case "screen", "viewer":
+	case "screen", "viewer", "twin":
 		return
+	case "reference":
+		a.fillKept()
 	}
 	a.refresh()
 }
@@ -83,14 +89,19 @@ func (a *App) preparing() pages.Preparing {
 	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
 		n, d := check.About(l, a.skip())
 		length.Options = append(length.Options, pages.Option{
-			Value: string(l), Label: capital(string(l)), Text: fmt.Sprintf("about %d questions, %s", n, minutes(d)), Chosen: f.length == l})
+			Value: string(l), Label: capital(string(l)), Text: fmt.Sprintf("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
 	}
 	aim := pages.Question{Name: "aim", Label: "What the screen should be"}
 	for _, m := range screen.Aims {
 		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
 	}
-	v.Choose = []pages.Question{length, aim, {Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. What is asked here holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
-		"", "Not told", "usual", "Usual, as far as I know", "differs", "I see some colours differently")}}
+	v.Choose = []pages.Question{length, aim, {Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
+		"", "Not told", "usual", "Usual, as far as I know", "differs", "I see some colours differently")},
+		{Name: "reference", Label: "Hold white against a reference", Advice: "Eyes adapt to any white. Beside one that you trust they can tell. It takes a minute, at the end.", Options: []pages.Option{
+			{Value: "", Label: "No", Chosen: f.reference == ""},
+			{Value: check.Paper, Label: "A sheet of paper under a lamp", Text: "plain white paper under daylight lamps made for judging prints", Chosen: f.reference == check.Paper},
+			{Value: check.OtherScreen, Label: "A second screen", Text: "one that you trust, showing white", Chosen: f.reference == check.OtherScreen},
+		}}}
 	return v
 }
 
@@ -99,7 +110,7 @@ func (a *App) way() pages.Way {
 	n, d := check.About(a.form.length, a.skip())
 	w := pages.Way{
 		Skipped: a.skipped(),
-		Asked:   fmt.Sprintf("About %d questions, %s.", n, minutes(d)),
+		Asked:   fmt.Sprintf("%s, some %d questions. It asks more where it is unsure.", capital(minutes(d)), round10(n)),
 		Problem: a.tight(),
 		Buttons: []pages.Button{{Action: "continue", Label: "Start the sitting", Main: true}},
 	}
@@ -111,10 +122,11 @@ func (a *App) way() pages.Way {
 func (a *App) skipped() []string {
 	var list []string
 	skip := a.skip()
-	for _, x := range check.Aspects {
-		if why := skip[x]; why != "" {
-			list = append(list, capital(string(x))+" is left out: "+why+".")
-		}
+	if why := a.coarse(); why != "" {
+		list = append(list, "Tone and neutrals are left out: "+why+".")
+	}
+	if why := skip[check.ColourRange]; why != "" && a.form.length != check.Short {
+		list = append(list, "Colour range is left out: "+why+".")
 	}
 	return list
 }
@@ -161,6 +173,7 @@ func (a *App) facts() []pages.Fact {
 		{inexact != "", "Pixels", "not one to one", capital(inexact) + "."},
 		{inexact == "", "Pixels", size(s.Width, s.Height) + ", one to one", ""},
 		{true, "Scale", number(s.Ratio) + " device pixels to a CSS pixel", when(s.Ratio != math.Trunc(s.Ratio), "A scale that is no whole number may mean that the browser is zoomed. That is no harm in itself.")},
+		{s.Zoom > 0 && s.Zoom != 1, "Zoom", number(100*s.Zoom) + " %", "Set it to 100 % if you can: press Ctrl or Command with 0."},
 		{s.Gamut != "", "Colours", gamuts[s.Gamut], ""},
 		{s.DynamicRange != "", "Dynamic range", s.DynamicRange, when(s.DynamicRange == "high", "A screen in this mode bends tones by its own rules. Switch it off for the check if you can.")},
 		{s.ColorDepth > 0, "Colour depth", strconv.Itoa(s.ColorDepth) + " bits, as the browser claims", ""},
@@ -170,6 +183,8 @@ func (a *App) facts() []pages.Fact {
 		{b.NoReadback, "Canvas", "cannot be read back", "What was painted cannot be compared with what was meant. The patterns are shown all the same."},
 		{b.CanvasNoise, "Canvas", "reads back with noise", "This browser disturbs what pages read from a picture. What you see is not touched, as far as is known."},
 		{!b.NoReadback && !b.CanvasNoise, "Canvas", "reads back as painted", ""},
+		{a.profile == "honoured", "Profiles", "the profile in a picture is honoured", ""},
+		{a.profile == "ignored", "Profiles", "the profile in a picture is ignored", "Pictures with a profile show wrong colours in this browser, on any screen."},
 		{b.Timer > 5, "Clock", "steps of " + number(b.Timer) + " ms", "Times of answers are coarse."},
 		{b.Name != "", "Browser", b.Name, ""},
 	}.known()
@@ -282,7 +297,7 @@ func (a *App) showLines() {
 		r = r.Add(image.Pt((2*i-1)*side/4, 0))
 		patterns.Mix{A: 0, B: 255, Lit: 1, Of: 2, Columns: i == 1}.Paint(a.frame.SubImage(r).(*image.RGBA), r)
 	}
-	a.host.Canvas.Show(a.frame)
+	a.host.Canvas.Show(a.frame, false)
 }
 
 func (a *App) linesAction(name string) bool {
@@ -305,6 +320,9 @@ func (a *App) linesAction(name string) bool {
 	a.sit(a.plan())
 	return true
 }
+
+// round10 is n to the nearest ten: how many questions there will be is an estimate.
+func round10(n int) int { return (n + 5) / 10 * 10 }
 
 func minutes(d time.Duration) string {
 	m := int(math.Round(d.Minutes()))

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"time"
 
+	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/pages"
 )
@@ -11,8 +12,10 @@ import (
 // shown is a report on the page.
 type shown struct {
 	record report.Record
-	bytes  []byte // as its maker wrote them
-	own    bool   // of this visit
+	bytes  []byte         // as its maker wrote them
+	own    bool           // of this visit
+	of     *stored        // the sitting on the shelf that it is of; nil for a file
+	run    *check.Sitting // nil where it was not worked out in this visit
 }
 
 // show puts a report on the page.
@@ -21,6 +24,8 @@ func (a *App) show(r *shown) {
 	a.enter(Report, false)
 	v := view(r.record, a.host.Clock.Wall().Location())
 	v.Record = string(r.bytes)
+	v.More = a.more(r)
+	v.Earlier = a.earlier(r)
 	switch {
 	case !r.own:
 		v.Kept = "Opened from what was saved before."
@@ -36,20 +41,20 @@ func (a *App) show(r *shown) {
 	a.tell("message", a.shelf.trouble())
 }
 
-// open shows a record from bytes, or says why it cannot; then nothing else changes.
-func (a *App) open(b []byte) {
+// open shows a record from bytes, of a sitting on the shelf if x is not nil, or says why it cannot; then nothing else changes.
+func (a *App) open(b []byte, x *stored) {
 	r, err := report.Read(b)
 	if err != nil {
 		a.say("It cannot be opened: " + strings.TrimPrefix(err.Error(), "report: ") + ".")
 		return
 	}
-	a.show(&shown{record: r, bytes: b})
+	a.show(&shown{record: r, bytes: b, of: x})
 }
 
-// Opened takes a file that the person chose or dropped.
-func (a *App) Opened(name string, b []byte, err error) {
+// Opened takes a file that the person chose in a form field, or dropped, which has no field.
+func (a *App) Opened(field, name string, b []byte, err error) {
 	switch a.stage {
-	case Resume, Prepare, Report:
+	case Resume, Prepare, Report, Compare:
 	default:
 		a.host.Page.Say("A file can be opened before or after a sitting.")
 		return
@@ -61,7 +66,11 @@ func (a *App) Opened(name string, b []byte, err error) {
 		a.say("The file " + line(name) + " cannot be read: " + err.Error() + ".")
 		return
 	}
-	a.open(b)
+	if field == "compare" && a.stage == Report {
+		a.compareWith(b)
+		return
+	}
+	a.open(b, nil)
 }
 
 // say shows one line on a page that has a place for it.
@@ -70,7 +79,7 @@ func (a *App) say(text string) {
 	a.host.Page.Say(text)
 }
 
-func (a *App) reportAction(name string) {
+func (a *App) reportAction(name, id string) {
 	r := a.shown
 	c := r.record.Conditions
 	switch name {
@@ -82,6 +91,12 @@ func (a *App) reportAction(name string) {
 		a.host.Desk.Print()
 	case "again":
 		a.prepare()
+	case "more":
+		a.goOn()
+	case "compare":
+		if x := a.shelf.find(id); x != nil {
+			a.compareWith(x.record)
+		}
 	}
 }
 

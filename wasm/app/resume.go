@@ -13,6 +13,7 @@ const forgotten = 30 * time.Minute
 func (a *App) resume() {
 	var found []pages.Item
 	now := a.host.Clock.Wall()
+	away := 0
 	for _, x := range a.shelf.sittings {
 		if x.State != open {
 			continue
@@ -24,6 +25,13 @@ func (a *App) resume() {
 		} else {
 			i.Text = append(i.Text, "Last answer "+ago(age)+", "+x.far()+".")
 		}
+		if a.away[x.ID] {
+			away++
+			i.Text = append(i.Text, "It is open in another tab of this browser. Go on with it there, or close that tab: it can then be continued here.")
+			i.Buttons = []pages.Button{{Action: "elsewhere", ID: x.ID, Label: "Leave it there and prepare another sitting"}}
+			found = append(found, i)
+			continue
+		}
 		anew := pages.Button{Action: "aside", ID: x.ID, Label: "Start anew, keep this one aside"}
 		if why := x.refused(); why != "" {
 			i.Text = append(i.Text, why)
@@ -34,18 +42,25 @@ func (a *App) resume() {
 			}
 			i.Buttons = []pages.Button{{Action: "continue", ID: x.ID, Label: "Continue it", Main: true}, anew}
 		}
-		i.Buttons = append(i.Buttons, a.shelf.remove(x)...)
+		i.Buttons = append(append(i.Buttons, x.earlier()...), a.shelf.remove(x)...)
 		found = append(found, i)
 	}
 	if len(found) == 0 {
 		a.prepare()
 		return
 	}
+	again := a.stage == Resume
 	a.enter(Resume, false)
 	a.fill("stage", pages.ResumePage(found))
 	a.fill("bar", none)
 	a.fillKept()
 	a.tell("message", a.shelf.trouble())
+	if !again {
+		a.claim()
+	}
+	if away == len(found) {
+		a.host.Page.Say("The sitting is open in another tab of this browser.")
+	}
 }
 
 // title names a screen that may have no name.
@@ -72,6 +87,8 @@ func (a *App) shelfAction(name, id string) bool {
 	switch name {
 	case "continue":
 		a.carryOn(x)
+	case "elsewhere":
+		a.prepare()
 	case "aside":
 		// What is broken is left as it is on the shelf and comes up again at the next visit.
 		a.retitle(x, aside)
@@ -83,7 +100,7 @@ func (a *App) shelfAction(name, id string) bool {
 	case "save":
 		a.host.Desk.Save(fileName(x.Conditions.Screen, x.Touched, "record", "json"), "application/json", x.record)
 	case "open":
-		a.open(x.record)
+		a.open(x.record, x)
 	case "delete":
 		if a.shelf.sure != id {
 			a.shelf.sure = id

@@ -76,10 +76,22 @@ type shelf struct {
 // Shelved takes what is on the shelf.
 func (a *App) Shelved(rows []Row, err error) {
 	a.shelf.reading = false
+	// What runs holds on to what was read before.
+	if a.stage != "" && a.stage != Resume && (a.stage != Prepare || a.lines) {
+		return
+	}
 	if err != nil {
 		a.shelf.err = err
 	}
 	a.shelf.sittings = sorted(rows)
+	if x := a.shelf.find(a.wanted); x != nil && a.held[x.ID] {
+		a.carryOn(x)
+		return
+	}
+	if a.stage == Prepare { // the form is not to be disturbed
+		a.fillKept()
+		return
+	}
 	if slices.ContainsFunc(a.shelf.sittings, func(s *stored) bool { return s.State == open }) {
 		a.resume()
 	} else {
@@ -240,11 +252,20 @@ func (s *shelf) kept(now time.Time) []pages.Item {
 				i.Buttons = append(i.Buttons, pages.Button{Action: "continue", ID: x.ID, Label: "Continue it"})
 			}
 			i.Buttons = append(i.Buttons, pages.Button{Action: "answers", ID: x.ID, Label: "Save what was answered"})
+			i.Buttons = append(i.Buttons, x.earlier()...)
 		}
 		i.Buttons = append(i.Buttons, s.remove(x)...)
 		list = append(list, i)
 	}
 	return list
+}
+
+// earlier opens the report that a sitting had before it was taken further.
+func (s *stored) earlier() []pages.Button {
+	if len(s.record) == 0 {
+		return nil
+	}
+	return []pages.Button{{Action: "open", ID: s.ID, Label: "Open the report it had"}}
 }
 
 // remove is the button that deletes a sitting at its second press.
@@ -282,7 +303,7 @@ func (a *App) keep(state string) {
 		}
 		rows = append(rows, Row{Judgements, x.ID + "/" + place(i), encode(j)})
 	}
-	x.State = state
+	x.State, x.Plan = state, s.run.Plan()
 	x.Touched = a.host.Clock.Wall().UnixMilli()
 	x.Done, x.Total = s.done(), s.now.Total
 	rows = append(rows, Row{Sittings, x.ID, encode(x.heading)})
@@ -310,6 +331,7 @@ func (a *App) forget(x *stored) {
 		rows = append(rows, Row{Drawer: r.Drawer, Key: r.Key})
 	}
 	a.shelf.sittings = slices.DeleteFunc(a.shelf.sittings, func(y *stored) bool { return x == y })
+	a.release(x.ID)
 	a.write(rows...)
 }
 

@@ -22,6 +22,8 @@ type sitting struct {
 	run  *check.Sitting
 	now  check.Presentation
 	told map[check.Aspect]bool // which checks were introduced since the program was loaded
+	last check.Aspect          // of the presentation that came up last: another check lets the eyes settle first
+	far  int                   // how much of the sitting is done, in per cent: it never goes back
 
 	up      bool          // the presentation is on the canvas
 	asking  bool          // an answer was given, and what comes next is not chosen yet
@@ -65,6 +67,8 @@ func (a *App) sit(p check.Plan) {
 	x.Conditions = a.conditions()
 	x.Conditions.Started = now.UnixMilli()
 	a.shelf.sittings = append([]*stored{x}, a.shelf.sittings...)
+	a.held[x.ID] = true
+	a.host.Locks.Take(x.ID)
 	a.sitting = &sitting{stored: x, run: run, told: map[check.Aspect]bool{}}
 	if !a.shelf.asked {
 		a.shelf.asked = true
@@ -77,11 +81,17 @@ func (a *App) sit(p check.Plan) {
 	}
 }
 
-// carryOn continues a sitting from the shelf.
+// carryOn continues a sitting from the shelf, once it is this tab's.
 func (a *App) carryOn(x *stored) {
 	if x.refused() != "" {
 		return
 	}
+	if !a.held[x.ID] {
+		a.wanted = x.ID
+		a.host.Locks.Take(x.ID)
+		return
+	}
+	a.wanted = ""
 	run, err := check.Resume(x.Plan, x.log)
 	if err != nil {
 		x.broken = "It cannot be continued: " + err.Error() + "."
@@ -120,6 +130,7 @@ func (a *App) conditions() report.Conditions {
 		Width: s.Width, Height: s.Height, PixelRatio: s.Ratio, Exact: s.Inexact() == "", FullScreen: s.FullScreen,
 		Gamut: s.Gamut, DynamicRange: s.DynamicRange, ColorDepth: s.ColorDepth, ForcedColors: s.ForcedColors,
 		CanvasNoise: a.browser.CanvasNoise, Timer: a.browser.Timer, Browser: a.browser.Name,
+		Profile: a.profile, Twin: f.twin, Zoom: s.Zoom, WideCanvas: a.browser.Wide,
 		Room: f.room, Distance: f.centimetres(), Pitch: f.pitch, Melt: f.melt, Even: f.even, Vision: f.vision,
 	}
 	for name, value := range f.settings {
@@ -155,14 +166,14 @@ func (a *App) next() {
 		return
 	}
 	s.now = p
-	if !s.told[p.Check] {
+	if !s.told[p.Check] || s.last != p.Check {
 		a.introduce()
 		return
 	}
 	a.rest()
 }
 
-// introduce opens a check, while its field fades in.
+// introduce opens a check, while its field fades in. A check that was met before needs no more than time for the eyes.
 func (a *App) introduce() {
 	s := a.sitting
 	now := a.host.Clock.Now()
@@ -178,16 +189,23 @@ func (a *App) fillIntro() {
 	s := a.sitting
 	in := check.Introduce(s.now.Check)
 	v := pages.Over{Title: in.Title, Text: strings.Split(in.Text, "\n"), Wait: a.waiting(a.host.Clock.Now())}
-	if s.now.Check == check.Tone {
-		v.Text = append(v.Text, a.form.lean())
-	}
 	forward := "Begin"
 	if s.now.Done > 0 {
 		forward = "Go on"
-		v.Text = append(v.Text, s.progress())
+	}
+	if s.met() {
+		v.Title = in.Title + " again"
+		v.Text = []string{"A few more of these, because they are expected to tell the most now. It goes on by itself."}
+	} else {
+		if fine[s.now.Check] {
+			v.Text = append(v.Text, a.form.lean())
+		}
+		if s.now.Done > 0 {
+			v.Text = append(v.Text, s.progress())
+		}
 	}
 	v.Buttons = []pages.Button{{Action: "continue", Label: forward, Main: true}}
-	if s.resumed && s.now.Kind != check.Practice {
+	if s.resumed && s.now.Kind != check.Practice && !s.met() {
 		if s.advised {
 			v.Text = append(v.Text, "It was a while ago that you did this. A few practice questions first do no harm; they are not counted.")
 		}
@@ -196,9 +214,19 @@ func (a *App) fillIntro() {
 	v.Buttons = append(v.Buttons, a.screenButtons()...)
 	v.Buttons = append(v.Buttons, pages.Button{Action: "stop", Label: "Stop here"})
 	s.line = v.Wait
-	a.fillOver(v)
+	if s.now.Check == check.White && s.Plan.Reference == check.OtherScreen && !s.met() {
+		a.fill("stage", besides(pages.OverPage(v), a.whiteLink()))
+	} else {
+		a.fillOver(v)
+	}
 	a.fillBar()
 }
+
+// met tells whether the check at hand was introduced before.
+func (s *sitting) met() bool { return s.told[s.now.Check] }
+
+// fine are the checks whose patterns are lines one pixel thick.
+var fine = map[check.Aspect]bool{check.Tone: true, check.Neutrals: true, check.Channels: true, check.Angle: true}
 
 // waiting is what an introduction waits for; empty when nothing.
 func (a *App) waiting(now time.Duration) string {
@@ -217,8 +245,8 @@ func (a *App) waiting(now time.Duration) string {
 // introduced keeps an introduction up to date, and leaves it when the viewer wants to go on and the field is there.
 func (a *App) introduced(now time.Duration) {
 	s := a.sitting
-	if s.eager && len(a.field.rest) == 0 {
-		s.told[s.now.Check] = true
+	if len(a.field.rest) == 0 && (s.eager || s.met() && now >= s.settled) {
+		s.told[s.now.Check], s.last = true, s.now.Check
 		a.settleConditions()
 		a.rest()
 		return
@@ -259,7 +287,7 @@ func (a *App) rest() {
 	s.restEnd = max(s.answered+restTime, s.shown+trialTime)
 	if a.to(s.now.Ground, now) {
 		s.run.Rest(a.frame)
-		a.host.Canvas.Show(a.frame)
+		a.host.Canvas.Show(a.frame, false)
 	} else {
 		a.showField()
 	}
@@ -274,6 +302,8 @@ func (s *sitting) due(stage Stage, now time.Duration, fading bool) (time.Duratio
 		return now, true
 	case stage == Intro && s.eager && !fading:
 		return now, true
+	case stage == Intro && s.met() && !fading:
+		return max(now, min(s.settled, now+time.Second)), true
 	case stage == Intro && now < s.settled:
 		return min(s.settled, now+time.Second), true
 	case stage == Sitting && s.resting && !fading && s.painted:
@@ -298,14 +328,14 @@ func (a *App) tick(now time.Duration) {
 		s.run.Frame(a.frame)
 		s.painted = true
 	case s.resting && now >= s.restEnd:
-		a.host.Canvas.Show(a.frame)
+		a.host.Canvas.Show(a.frame, s.now.Wide)
 		s.resting, s.up, s.shown = false, true, now
 		a.mark()
 		a.host.Page.Say(s.now.Question)
 	case s.moved:
 		s.moved = false
 		s.run.Frame(a.frame)
-		a.host.Canvas.Show(a.frame)
+		a.host.Canvas.Show(a.frame, s.now.Wide)
 		a.mark()
 	}
 }
@@ -432,7 +462,7 @@ func (a *App) obstacle() string {
 	if t := a.tight(); t != "" {
 		return t
 	}
-	if why := a.surface.Inexact(); why != "" && a.sitting.now.Check == check.Tone {
+	if why := a.surface.Inexact(); why != "" && fine[a.sitting.now.Check] {
 		return "Fine lines cannot be shown pixel by pixel: " + why + "."
 	}
 	return ""
@@ -445,17 +475,20 @@ func (a *App) fillOver(v pages.Over) { a.fill("stage", pages.OverPage(v)) }
 
 func (a *App) fillBar() { a.fill("bar", pages.BarOf(a.bar())) }
 
-// bar is the bar of the running sitting.
+// bar is the bar of the running sitting. How many questions there will be is an estimate, as the plan follows the answers: what is shown of it is time,
+// and a line that never goes back.
 func (a *App) bar() pages.Bar {
 	s := a.sitting
-	b := pages.Bar{
-		Far:     fmt.Sprintf("%s · %d of about %d", capital(string(s.now.Check)), s.now.Done, s.now.Total),
-		Done:    min(s.now.Done, s.now.Total),
-		Total:   s.now.Total,
-		Storage: a.shelf.trouble(),
+	if s.now.Total > 0 {
+		s.far = max(s.far, min(100*s.now.Done/s.now.Total, 100))
 	}
-	if s.now.Left > 0 {
-		b.Far += " · " + left(s.now.Left)
+	b := pages.Bar{
+		Far:      fmt.Sprintf("%s · %d answered", capital(string(s.now.Check)), s.now.Done),
+		Left:     max(1, int((s.now.Left+30*time.Second)/time.Minute)),
+		Adaptive: !s.Plan.Fixed,
+		Done:     s.far,
+		Total:    100,
+		Storage:  a.shelf.trouble(),
 	}
 	if a.stage != Sitting {
 		return b
@@ -478,10 +511,10 @@ func (a *App) bar() pages.Bar {
 
 // left is time left in words.
 func left(d time.Duration) string {
-	if d < time.Minute {
-		return "less than a minute left"
+	if d < 90*time.Second {
+		return "about a minute left"
 	}
-	return fmt.Sprintf("%d min left", int((d+30*time.Second)/time.Minute))
+	return fmt.Sprintf("about %d min left", int((d+30*time.Second)/time.Minute))
 }
 
 // keyCap is what is printed on a key.
@@ -517,7 +550,7 @@ func (s *sitting) done() int {
 
 // progress is how far the sitting is, in words.
 func (s *sitting) progress() string {
-	return fmt.Sprintf("%d of about %d answered.", s.now.Done, s.now.Total)
+	return fmt.Sprintf("%d answered, %s.", s.now.Done, left(s.now.Left))
 }
 
 func (a *App) sittingAction(name, id string, at time.Duration) {
@@ -625,10 +658,11 @@ func (a *App) close() {
 		r := report.Of(s.run, s.Conditions, a.program)
 		s.record = r.Marshal()
 		a.keep(finished)
-		s.report = &shown{record: r, bytes: s.record, own: true}
+		s.report = &shown{record: r, bytes: s.record, own: true, of: s.stored, run: s.run}
 	}
 	if len(a.field.rest) == 0 {
 		r := s.report
+		a.release(s.ID)
 		a.sitting = nil
 		a.show(r)
 	}

@@ -17,6 +17,7 @@ type Surface struct {
 	WindowWidth         float64  // CSS pixels
 	Ratio               float64  // device pixels to a CSS pixel
 	Pinch               float64  // magnification by the fingers; 1 when there is none
+	Zoom                float64  // of the page by the browser; 0 where it cannot be told
 	Blending            []string // styles of the canvas and what it is in that blend pixels, as "opacity 0.99"
 	Filter              string   // a filter that changes colours and leaves pixels where they are; empty when there is none
 	FullScreen          bool     //
@@ -35,6 +36,8 @@ type Browser struct {
 	CanvasNoise bool    // reading the canvas back gave other codes than were written
 	NoReadback  bool    // the canvas could not be read back
 	Timer       float64 // ms, the clock's step; 0 when unknown
+	Wide        bool    // a canvas takes colours of Display P3
+	Address     string  // of the page of the check, without query and fragment
 }
 
 // Inexact says why a pixel of the canvas is not a pixel of the device; it is empty when, as far as the page can tell, it is.

@@ -68,3 +68,15 @@ func spell(d time.Duration) string {
 	}
 	return fmt.Sprintf("%d min %d s", s/60, s%60)
 }
+
+// besides is components one after the other.
+func besides(list ...templ.Component) templ.Component {
+	return templ.ComponentFunc(func(ctx context.Context, w io.Writer) error {
+		for _, c := range list {
+			if err := c.Render(ctx, w); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

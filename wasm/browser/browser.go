@@ -18,15 +18,15 @@ var (
 
 // A Listener is told what happens. Every field must be set.
 type Listener struct {
-	Key     func(code string, at time.Duration) bool // a key went down, repeats left out; returns whether it meant something
-	Pointer func(x, y int, at time.Duration)         // a press on the canvas, in its pixels
-	Action  func(name, id string)                    // a click on what carries data-action, and its data-id
-	Input   func(name, value string)                 // a form field changed; a checkbox that is off has the value ""
-	File    func(name string, data []byte, err error)
-	Surface func()        // something about the canvas or its screen changed; see Canvas.Surface
-	Visible func(on bool) // the page was hidden or shown
-	Focus   func(on bool) // the window lost or got the keyboard
-	Leaving func()        // the page is being left
+	Key     func(code string, at time.Duration) bool         // a key went down, repeats left out; returns whether it meant something
+	Pointer func(x, y int, at time.Duration)                 // a press on the canvas, in its pixels
+	Action  func(name, id string)                            // a click on what carries data-action, and its data-id
+	Input   func(name, value string)                         // a form field changed; a checkbox that is off has the value ""
+	File    func(field, name string, data []byte, err error) // a file was chosen in a form field, or dropped: field is empty then
+	Surface func()                                           // something about the canvas or its screen changed; see Canvas.Surface
+	Visible func(on bool)                                    // the page was hidden or shown
+	Focus   func(on bool)                                    // the window lost or got the keyboard
+	Leaving func()                                           // the page is being left
 }
 
 // on adds a listener that lasts as long as the page.
@@ -170,7 +170,8 @@ func Listen(l Listener, c *Canvas) {
 		switch kind.String() {
 		case "file":
 			if files := f.Get("files"); files.Length() > 0 {
-				read(files.Index(0), l.File)
+				field := name.String()
+				read(files.Index(0), func(name string, data []byte, err error) { l.File(field, name, data, err) })
 				f.Set("value", "") // so that the same file may be chosen again
 			}
 		case "checkbox":
@@ -190,7 +191,7 @@ func Listen(l Listener, c *Canvas) {
 			return
 		}
 		if files := e.Get("dataTransfer").Get("files"); files.Length() > 0 {
-			read(files.Index(0), l.File)
+			read(files.Index(0), func(name string, data []byte, err error) { l.File("", name, data, err) })
 		}
 	})
 	on(document, "visibilitychange", func(js.Value) { l.Visible(document.Get("visibilityState").String() == "visible") })

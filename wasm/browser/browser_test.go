@@ -95,7 +95,7 @@ func TestPixels(t *testing.T) {
 	for i := range f.Pix {
 		f.Pix[i] = uint8(7 * i)
 	}
-	d := copied(f)
+	d := copied(f, 0)
 	if d.Get("width").Int() != 5 || d.Get("height").Int() != 3 {
 		t.Fatal("size")
 	}
@@ -108,7 +108,7 @@ func TestPixels(t *testing.T) {
 	if global.Get("goMem").Truthy() {
 		t.Fatal("the program's memory is seen here")
 	}
-	if v := c.view(f); !v.Get("data").Index(8).Equal(js.ValueOf(int(f.Pix[8]))) {
+	if v := c.view(f, 0); !v.Get("data").Index(8).Equal(js.ValueOf(int(f.Pix[8]))) {
 		t.Error("not copied")
 	}
 }

@@ -15,9 +15,13 @@ import (
 type Canvas struct {
 	element, context js.Value
 
+	// A canvas has one colour space for ever. That of Display P3 lies over the other, takes no pointer, and is seen only while it is used.
+	wide, wideContext js.Value
+	over              bool
+
 	frame  *image.RGBA // that data is a view of: kept, so that it stays where it is
 	buffer js.Value    // of the program's memory when data was made
-	data   js.Value    // ImageData
+	data   [2]js.Value // ImageData: of sRGB, and of Display P3
 
 	box   image.Point // device pixels, as the browser tells; zero when it does not
 	sheet [2]float64  // CSS pixels
@@ -30,40 +34,111 @@ func OpenCanvas(id string) (*Canvas, bool) {
 	c := &Canvas{element: document.Call("getElementById", id)}
 	// The default colour space, sRGB, has the least conversion on the way to the screen.
 	c.context = c.element.Call("getContext", "2d", map[string]any{"alpha": false})
-	return c, c.context.Truthy()
+	if !c.context.Truthy() {
+		return c, false
+	}
+	e := document.Call("createElement", "canvas")
+	if x := wideContext(e); x.Truthy() {
+		c.wide, c.wideContext = e, x
+		e.Set("className", c.element.Get("className"))
+		e.Call("setAttribute", "aria-hidden", "true")
+		style := e.Get("style")
+		for name, value := range map[string]string{
+			"position": "absolute", "left": "0", "top": "0", "margin": "0", "padding": "0", "border": "0", "pointerEvents": "none", "objectFit": "fill", "visibility": "hidden",
+		} {
+			style.Set(name, value)
+		}
+		c.element.Call("after", e)
+	}
+	return c, true
 }
 
+// wideContext is a context of e in Display P3, or null. A browser that does not know the colour space leaves it out or throws.
+func wideContext(e js.Value) js.Value {
+	found := js.Null()
+	try(func() {
+		x := e.Call("getContext", "2d", map[string]any{"alpha": false, "colorSpace": "display-p3"})
+		if x.Truthy() && has(x, "getContextAttributes") && x.Call("getContextAttributes").Get("colorSpace").String() == "display-p3" {
+			global.Get("ImageData").New(1, 1, map[string]any{"colorSpace": "display-p3"})
+			found = x
+		}
+	})
+	return found
+}
+
+// Wide tells whether colours of Display P3 can be shown.
+func (c *Canvas) Wide() bool { return c.wideContext.Truthy() }
+
+// spaces are the colour spaces of data.
+var spaces = [2]string{"srgb", "display-p3"}
+
 // view is an ImageData over the frame's own memory, which no longer holds once the memory has grown and is then made again.
-func (c *Canvas) view(frame *image.RGBA) js.Value {
+func (c *Canvas) view(frame *image.RGBA, space int) js.Value {
 	size := frame.Rect.Size()
 	memory := global.Get("goMem")
 	if !memory.Truthy() {
-		return copied(frame)
+		return copied(frame, space)
 	}
 	buffer := memory.Get("buffer")
-	if c.frame == frame && c.buffer.Equal(buffer) {
-		return c.data
+	if c.frame != frame || !c.buffer.Equal(buffer) {
+		c.frame, c.buffer, c.data = frame, buffer, [2]js.Value{}
 	}
-	at := int(uintptr(unsafe.Pointer(unsafe.SliceData(frame.Pix))))
-	pixels := global.Get("Uint8ClampedArray").New(buffer, at, 4*size.X*size.Y)
-	c.frame, c.buffer, c.data = frame, buffer, global.Get("ImageData").New(pixels, size.X, size.Y)
-	return c.data
+	if c.data[space].IsUndefined() {
+		at := int(uintptr(unsafe.Pointer(unsafe.SliceData(frame.Pix))))
+		pixels := global.Get("Uint8ClampedArray").New(buffer, at, 4*size.X*size.Y)
+		if space == 0 {
+			c.data[space] = global.Get("ImageData").New(pixels, size.X, size.Y)
+		} else {
+			c.data[space] = global.Get("ImageData").New(pixels, size.X, size.Y, map[string]any{"colorSpace": spaces[space]})
+		}
+	}
+	return c.data[space]
 }
 
 // copied is an ImageData of its own.
-func copied(frame *image.RGBA) js.Value {
-	data := global.Get("ImageData").New(frame.Rect.Dx(), frame.Rect.Dy())
+func copied(frame *image.RGBA, space int) js.Value {
+	var data js.Value
+	if space == 0 {
+		data = global.Get("ImageData").New(frame.Rect.Dx(), frame.Rect.Dy())
+	} else {
+		data = global.Get("ImageData").New(frame.Rect.Dx(), frame.Rect.Dy(), map[string]any{"colorSpace": spaces[space]})
+	}
 	js.CopyBytesToJS(data.Get("data"), frame.Pix)
 	return data
 }
 
-// Show puts every pixel of frame on a pixel of the canvas, at once. The frame must be packed: its stride is 4 times its width.
-func (c *Canvas) Show(frame *image.RGBA) {
+// Show puts every pixel of frame on a pixel of the canvas, at once; wide says that they are colours of Display P3. The frame must be packed: its stride is 4
+// times its width.
+func (c *Canvas) Show(frame *image.RGBA, wide bool) {
 	if frame.Rect.Empty() || frame.Stride != 4*frame.Rect.Dx() {
 		return
 	}
-	if !try(func() { c.context.Call("putImageData", c.view(frame), 0, 0) }).IsUndefined() {
-		c.context.Call("putImageData", copied(frame), 0, 0)
+	wide = wide && c.Wide()
+	context, space := c.context, 0
+	if wide {
+		context, space = c.wideContext, 1
+		c.lay()
+	}
+	if !try(func() { context.Call("putImageData", c.view(frame, space), 0, 0) }).IsUndefined() {
+		context.Call("putImageData", copied(frame, space), 0, 0)
+	}
+	if wide != c.over {
+		c.over = wide
+		c.wide.Get("style").Set("visibility", map[bool]string{true: "", false: "hidden"}[wide])
+	}
+}
+
+// lay makes the wide canvas as large as the other, in bitmap and in layout.
+func (c *Canvas) lay() {
+	for _, side := range []string{"width", "height"} {
+		if v := c.element.Get(side); !v.Equal(c.wide.Get(side)) {
+			c.wide.Set(side, v)
+		}
+	}
+	r := c.element.Call("getBoundingClientRect")
+	style := c.wide.Get("style")
+	for _, side := range []string{"width", "height"} {
+		style.Set(side, strconv.FormatFloat(r.Get(side).Float(), 'f', -1, 64)+"px")
 	}
 }
 
@@ -158,6 +233,7 @@ type Surface struct {
 	WindowWidth         float64  // CSS pixels
 	Ratio               float64  // device pixels to a CSS pixel
 	Pinch               float64  // magnification by the fingers; 1 when there is none
+	Zoom                float64  // of the page by the browser; 0 where it cannot be told
 	Blending            []string // styles of the canvas and what it is in that blend pixels, as "opacity 0.99"
 	Filter              string   // a filter that changes colours and leaves pixels where they are; empty when there is none
 	FullScreen          bool     //
@@ -193,6 +269,7 @@ func (c *Canvas) Surface() Surface {
 	if v := window.Get("visualViewport"); v.Truthy() {
 		s.Pinch = v.Get("scale").Float()
 	}
+	s.Zoom = zoom()
 	if has(window, "screen", "colorDepth") {
 		s.ColorDepth = window.Get("screen").Get("colorDepth").Int()
 	}
@@ -230,6 +307,25 @@ func (c *Canvas) styles() (blending []string, filter string) {
 		}
 	}
 	return blending, filter
+}
+
+// zooms are the steps of browsers.
+var zooms = []float64{0.25, 1. / 3, 0.5, 2. / 3, 0.75, 0.8, 0.9, 1, 1.1, 1.25, 1.5, 1.75, 2, 2.5, 3, 4, 5}
+
+// zoom is by how much the browser magnifies the page, where it can be told: the window's outer width is not magnified and its inner one is. A window with a side
+// panel, or a browser that magnifies both (Gecko), tells nothing.
+func zoom() float64 {
+	outer, inner := window.Get("outerWidth").Float(), window.Get("innerWidth").Float()
+	if outer <= 0 || inner <= 0 || strings.HasPrefix(name(), "Gecko") {
+		return 0
+	}
+	for _, z := range zooms {
+		// A frame and a scroll bar are at most some 24 pixels wide.
+		if rest := outer - inner*z; rest > -2 && rest <= 24 {
+			return z
+		}
+	}
+	return 0
 }
 
 func matches(query string) bool { return window.Call("matchMedia", query).Get("matches").Bool() }

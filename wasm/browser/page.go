@@ -62,7 +62,13 @@ func (Page) Say(text string) {
 	}
 }
 
-// Wishes are the parameters of the page's address, the first of each name.
+// Address is the page's address without query and fragment.
+func Address() string {
+	l := window.Get("location")
+	return l.Get("origin").String() + l.Get("pathname").String()
+}
+
+// Wishes are the parameters of the page's address, the first of each name, and its fragment with the # before it.
 func Wishes() map[string]string {
 	wishes := map[string]string{}
 	query := global.Get("URLSearchParams").New(window.Get("location").Get("search"))
@@ -74,6 +80,9 @@ func Wishes() map[string]string {
 	})
 	defer f.Release()
 	query.Call("forEach", f)
+	if h := window.Get("location").Get("hash").String(); len(h) > 1 {
+		wishes[h] = ""
+	}
 	return wishes
 }
 

@@ -41,8 +41,48 @@ var golden = map[string]templ.Component{
 	"report-zero":  ReportBody(Report{}),
 	"example":      ReportBody(Example()),
 	"start":        Start(Site{}),
+	"method":       MethodPage(Site{}),
 	"check":        Check(Site{Look: "/l.css", Sitting: "/s.css", Runtime: "/r.js", Boot: "/b.js", Program: "/p.wasm", ProgramSize: 7, Version: "v"}),
+	"tint":         Tint(TintPlot{Limit: 0.006, Points: []TintPoint{{51, -0.004, -0.006, -0.002, 0.009, 0.006, 0.012}, {128, 0, -0.001, 0.001, 0, -0.001, 0.001}, {200, 0.0001, -0.001, 0.001, 0.0001, -0.001, 0.001}}}),
+	"evenness":     Evenness(Example().Evenness),
+	"evenness-25":  Evenness(even25()),
+	"seen":         Seen(SeenRange{First: 6.2, FirstLo: 5, FirstHi: 7.5, Last: 234.5, LastLo: 233, LastHi: 236}),
+	"seen-dark":    Seen(SeenRange{First: 40, FirstLo: 36, FirstHi: 44}),
+	"gamut":        Gamut(GamutSketch{Red: 0.9, RedLo: 0.7, RedHi: 1.1, Green: 0.6, GreenLo: 0.4, GreenHi: 0.8, Claimed: "colours of Display P3"}),
+	"faults":       Faults(Example().Faults),
+	"more":         GoOn(More{4, "It would settle tone and smoothness."}),
+	"against":      Against([]EarlierSitting{{"s1", "21 October 2026, 17:40", "studio left"}}),
+	"compare":      ComparePage(comparison()),
+	"compare-zero": Compare(CompareView{}),
+	"bar":          BarOf(Bar{Question: "Which quarter differs?", Keys: []Key{{"KeyQ", "Q", "top left"}, {"KeyW", "W", "top right"}, {"KeyA", "A", "bottom left"}, {"KeyS", "S", "bottom right"}, {"Space", "Space", "can't tell"}}, Back: true, Pause: true, Far: "Smoothness · 14 of about 60", Left: 3, Adaptive: true, Done: 14, Total: 60}),
 	"plain":        PlainPage(Site{}, Plain{"Title", "What.", "Do."}),
+}
+
+// even25 is a map of a long sitting, with places beyond the limit.
+func even25() EvenMap {
+	m := EvenMap{Rows: 5, Cols: 5, Limit: 13, Level: 128}
+	for i := range 25 {
+		row, col := float64(i/5-2), float64(i%5-2)
+		v := -1.6*(row*row+col*col) - 1.2*row
+		m.Places = append(m.Places, EvenPlace{v, v - 4.4, v + 4.4, v < -13})
+	}
+	return m
+}
+
+func comparison() CompareView {
+	scale := func(lo, at, hi float64) Scale { return Scale{Min: 0, Max: 24, BandHi: 9, Lo: lo, At: at, Hi: hi} }
+	return CompareView{
+		Earlier: Compared{"kitchen laptop", "Ines", "21 October 2026, 17:40", false, Score{Given: true, At: 71, Lo: 64, Hi: 77}},
+		Later:   Compared{"kitchen laptop", "Ines", "24 November 2026, 14:05", true, Score{Given: true, At: 88, Lo: 83, Hi: 92}},
+		Score:   Change{"moved", "17 points up."},
+		Aspects: []ComparedAspect{
+			{"Shadows", ComparedEstimate{"off", "first visible code 14 (12.3 to 15.9)", scale(12.3, 14, 15.9)}, ComparedEstimate{"holds", "first visible code 6.8 (5.6 to 8.1)", scale(5.6, 6.8, 8.1)}, Change{"moved", "7.2 codes down: more shadow is seen."}},
+			{"Highlights", ComparedEstimate{"holds", "last code below white 253", Scale{}}, ComparedEstimate{"holds", "last code below white 253", Scale{}}, Change{"same", ""}},
+			{"Tone", ComparedEstimate{"not checked", "", Scale{}}, ComparedEstimate{"unsure", "gamma 2.37", Scale{}}, Change{"", "tone was not checked in the earlier sitting"}},
+		},
+		Conditions: []Differing{{"Room", "lit as an office is", "dim"}, {"Distance", "", "62 cm"}},
+		Cautions:   []string{"Two sittings by two people differ by their eyes too."},
+	}
 }
 
 func TestGolden(t *testing.T) {

@@ -39,31 +39,376 @@ func MethodPage(site Site) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<main id=\"stage\" tabindex=\"-1\" class=\"reading\"><h1>How it judges</h1><p class=\"lead\">The eye is poor at saying how light a grey is and very good at saying which of two is lighter. So every question here is such a choice, and the figures are worked out from many of them.</p><nav class=\"within\" aria-label=\"On this page\"><a href=\"#principles\">Principles</a> <a href=\"#shadows\">Shadows</a> <a href=\"#highlights\">Highlights</a> <a href=\"#tone\">Tone</a> <a href=\"#verdicts\">Verdicts and tolerances</a> <a href=\"#score\">Score</a> <a href=\"#fools\">What fools it</a> <a href=\"#cannot\">What no eye can tell</a> <a href=\"#comfort\">Comfort and safety</a> <a href=\"#sources\">Sources</a></nav><section aria-labelledby=\"principles\"><h2 id=\"principles\">Principles</h2><ul><li><strong>Choices, not opinions.</strong> Which of nine cells holds the patch, which side is lighter. “Can't tell” is always allowed; it counts as a guess would.</li><li><strong>The next question depends on the answers.</strong> After each answer the program works out how likely every possible screen still is, and asks what is expected to narrow that down most.</li><li><strong>Nothing without an error bar.</strong> Each estimate is the middle of what the answers leave possible; its interval holds the truth nine times in ten, provided that the model of the eye is right. That share is tested on thousands of computed screens and viewers. People have not been measured yet.</li><li><strong>You are part of the instrument.</strong> Some questions are easy on purpose. Whoever misses many of them, or answers faster than anyone can look and decide, gets a report that says the sitting can't be used.</li></ul></section><section aria-labelledby=\"shadows\"><h2 id=\"shadows\">Shadows</h2>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<main id=\"stage\" tabindex=\"-1\" class=\"reading\"><h1>How it judges</h1><p class=\"lead\">The eye is poor at saying how light a grey is and very good at saying which of two is lighter. So every question here is such a choice, and the figures are worked out from many of them.</p><nav class=\"within\" aria-label=\"On this page\"><a href=\"#principles\">Principles</a> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = pictureCells(false).Render(ctx, templ_7745c5c3_Buffer)
+			for _, c := range How.Checks {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<a href=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var3 string
+				templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL("#" + anchor(c.Aspect))).ResolveURL(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 12, Col: 48}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var4 string
+				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(c.Aspect)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 12, Col: 61}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</a> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<a href=\"#besides\">Asked besides</a> <a href=\"#estimates\">Estimates</a> <a href=\"#verdicts\">Verdicts and tolerances</a> <a href=\"#named\">Faults</a> <a href=\"#score\">Score</a> <a href=\"#fools\">What fools it</a> <a href=\"#cannot\">What no eye can tell</a> <a href=\"#comfort\">Comfort and safety</a> <a href=\"#sources\">Sources</a></nav><section aria-labelledby=\"principles\"><h2 id=\"principles\">Principles</h2><ul><li><strong>Choices, not opinions.</strong> Which of nine cells holds the patch, which side is lighter. “Can't tell” is always allowed; it counts as a guess would.</li><li><strong>The next question depends on the answers.</strong> The program asks most about what it is least sure of, within the time you gave it, and says how long that is.</li><li><strong>Nothing without an error bar.</strong> How often the bars hold the truth is rehearsed on thousands of computed screens with computed viewers. People have not been measured yet.</li><li><strong>You are part of the instrument.</strong> Some questions are easy on purpose, and some come twice. Whoever misses many, or answers faster than anyone can look and decide, gets a report that says the sitting can't be used.</li></ul><h3>How many judgements</h3><p>At least so many, practice and easy questions aside. What is left of the time goes where the verdicts are still unsure, and a sitting that ends unsure can go on.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"How many judgements\"><table class=\"num counts\"><thead><tr><th scope=\"col\">Aspect</th>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<p><strong>Asked:</strong> the screen is black but for one of nine cells, which is a little lighter. Which one?</p><p><strong>Estimated:</strong> the first visible code, the lowest of the 256 levels of grey that parts from black on this screen, in this room, for your eyes. If it lies near 16, the cause is often a picture signal of limited range shown as if it were full.</p><p><strong>Limit:</strong> below the code that your eyes can just see in this light, nothing can be tested. A lamp on the glass raises that code; so does a bright window behind the screen.</p></section><section aria-labelledby=\"highlights\"><h2 id=\"highlights\">Highlights</h2>")
+			for _, l := range Lengths {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<th scope=\"col\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var5 string
+				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(l.Name)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 40, Col: 33}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, ", ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var6 string
+				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(l.Minutes)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 40, Col: 48}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</th>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = pictureCells(true).Render(ctx, templ_7745c5c3_Buffer)
+			for _, c := range How.Checks {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<tr><th scope=\"row\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var7 string
+				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(c.Aspect)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 47, Col: 35}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</th>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				for _, n := range c.Judgements {
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<td>")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var8 string
+					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(n)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 49, Col: 17}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</td>")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</tr>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<tr><th scope=\"row\">In all, practice and easy questions with them</th>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<p><strong>Asked:</strong> the same on white, with one cell a little darker.</p><p><strong>Estimated:</strong> the code at which light tones stop parting from white. Bright clouds, linen and paper live up there.</p></section><section aria-labelledby=\"tone\"><h2 id=\"tone\">Tone</h2>")
+			for _, l := range Lengths {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<td>about ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var9 string
+				templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(l.Judgements)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 56, Col: 33}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "</td>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</tr></tbody></table></div></section>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = pictureLines().Render(ctx, templ_7745c5c3_Buffer)
+			for _, c := range How.Checks {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<section aria-labelledby=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var10 string
+				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(anchor(c.Aspect)).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 64, Col: 47}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "\"><h2 id=\"")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var11 string
+				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(anchor(c.Aspect)).Resolve(ctx)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 65, Col: 30}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var12 string
+				templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(c.Aspect)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 65, Col: 43}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</h2>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = picture(c.Aspect).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "<p><strong>Shown:</strong> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var13 string
+				templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(c.Shown)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 67, Col: 41}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</p><p><strong>Asked:</strong> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var14 string
+				templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(c.Asked)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 68, Col: 41}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "</p><p><strong>Estimated:</strong> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var15 string
+				templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(c.Estimates)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 69, Col: 49}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "</p><dl class=\"list\"><div><dt>Formula</dt><dd class=\"formula\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var16 string
+				templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(c.Formula)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 73, Col: 38}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "</dd></div><div><dt>Precision</dt><dd>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var17 string
+				templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Precision))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 77, Col: 31}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, ".</dd></div><div><dt>What fools it</dt><dd>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var18 string
+				templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Fooled))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 81, Col: 28}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "</dd></div><div><dt>Caution</dt><dd>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var19 string
+				templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Caution))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 85, Col: 29}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "</dd></div><div><dt>Source</dt><dd>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var20 string
+				templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Source))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 89, Col: 28}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "</dd></div></dl></section>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<section aria-labelledby=\"besides\"><h2 id=\"besides\">Asked besides</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<p><strong>Asked:</strong> on one side lines of two greys, each line one pixel of the screen thick; on the other side one plain grey. Which side is lighter? At the start you set the plain grey yourself a few times, until both sides match.</p><p><strong>Estimated:</strong> the tone curve. From far enough away the lines melt into one grey whose light is known: the share of the one plus the share of the other, whatever the screen's curve. The plain grey that looks the same therefore tells where on the curve that light lies. Pairs from several parts of the curve give its general slope (gamma), a shift near black, an S-shape and the smaller wiggles.</p><p><strong>Limits:</strong> black level and room light act on both sides alike and cancel, so tone says nothing about contrast. Matching lines with plain grey has an error of its own that more answers do not remove, so the program never claims to know gamma better than that error allows. Lines across and lines upright must agree; when they don't, or when the window is scaled so that a line is not exactly one pixel, tone is not judged, and the report says why.</p></section><section aria-labelledby=\"verdicts\"><h2 id=\"verdicts\">Verdicts and tolerances</h2><dl class=\"verdicts\"><div><dt>")
+			templ_7745c5c3_Err = reliability(How.Extras).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "</section><section aria-labelledby=\"estimates\"><h2 id=\"estimates\">From answers to estimates</h2><dl class=\"list\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			for _, e := range How.Estimates {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<div><dt>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var21 string
+				templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(e.Name)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 103, Col: 19}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "</dt><dd>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				if e.Value != "" {
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "<span class=\"formula\">")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					var templ_7745c5c3_Var22 string
+					templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(e.Value)
+					if templ_7745c5c3_Err != nil {
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 106, Col: 40}
+					}
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "</span> ")
+					if templ_7745c5c3_Err != nil {
+						return templ_7745c5c3_Err
+					}
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<span class=\"meaning\">")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var23 string
+				templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(e.Meaning)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 108, Col: 41}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "</span></dd></div>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "</dl><p>All of this is rehearsed with virtual viewers only, whose noise, slips and bias are assumed. No person has been measured yet.</p></section><section aria-labelledby=\"verdicts\"><h2 id=\"verdicts\">Verdicts and tolerances</h2><dl class=\"verdicts\"><div><dt>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -71,7 +416,7 @@ func MethodPage(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, " Holds</dt><dd>The answers make it very likely that the screen is within tolerance.</dd></div><div><dt>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, " Holds</dt><dd>The answers make it very likely that the screen is within tolerance.</dd></div><div><dt>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -79,7 +424,7 @@ func MethodPage(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, " Off</dt><dd>The answers make it very likely that it is not.</dd></div><div><dt>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, " Off</dt><dd>The answers make it very likely that it is not.</dd></div><div><dt>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -87,7 +432,7 @@ func MethodPage(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, " Unsure</dt><dd>They leave both open. The report says what would settle it. This is a good answer: it is true.</dd></div><div><dt>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, " Unsure</dt><dd>They leave both open. The report says what would settle it. This is a good answer: it is true.</dd></div><div><dt>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -95,69 +440,144 @@ func MethodPage(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, " Not checked</dt><dd>Nobody looked, or what was seen can't be used. It is never counted as good.</dd></div></dl><p>“Very likely” means with a probability of more than nine in ten. The tolerances are ours: no standard gives figures for a judgement by eye without an instrument. Here they are, for two kinds of decision, with the reason for each. The rows of a report are judged by those for light and shade.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Tolerances\"><table class=\"allowances\"><thead><tr><th scope=\"col\">Aspect</th><th scope=\"col\">Layout and wording</th><th scope=\"col\">Light and shade</th><th scope=\"col\">Why there</th></tr></thead> <tbody>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, " Not checked</dt><dd>Nobody looked, or what was seen can't be used. It is never counted as good.</dd></div></dl><p>“Very likely” means with a probability of more than nine in ten. No standard gives figures for a judgement by eye without an instrument. So most tolerances are ours, and marked so; where a standard's limit is within reach of the eye it is used. Here they are, for three kinds of decision.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Tolerances\"><table class=\"allowances\"><thead><tr><th scope=\"col\">Aspect</th><th scope=\"col\">Layout and wording</th><th scope=\"col\">Light and shade</th><th scope=\"col\">Colour</th><th scope=\"col\">Whose figure, and why</th></tr></thead> <tbody>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			for _, a := range Allowances {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<tr><th scope=\"row\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "<tr><th scope=\"row\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var3 string
-				templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(a.Aspect)
+				var templ_7745c5c3_Var24 string
+				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(a.Aspect)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 96, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 162, Col: 35}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</th><td>")
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var24))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var4 string
-				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(a.Layout)
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 97, Col: 23}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "</th><td>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</td><td>")
+				var templ_7745c5c3_Var25 string
+				templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(a.Layout)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 163, Col: 23}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var25))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var5 string
-				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(a.Light)
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 98, Col: 22}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "</td><td>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</td><td>")
+				var templ_7745c5c3_Var26 string
+				templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(a.Light)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 164, Col: 22}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var26))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var6 string
-				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(a.Why)
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 99, Col: 20}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "</td><td>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</td></tr>")
+				var templ_7745c5c3_Var27 string
+				templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(a.Colour)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 165, Col: 23}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var27))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "</td><td>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var28 string
+				templ_7745c5c3_Var28, templ_7745c5c3_Err = templ.JoinStringErrs(a.Why)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 166, Col: 20}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var28))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "</td></tr>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</tbody></table></div><p>Colour needs all that light and shade needs, and the aspects of the last row as well. Until there are checks for those, a screen can be found unfit for decisions about colour, but never fit.</p><p>A sitting can't be used when at least three obvious differences, and a quarter of those shown, were missed, or when half of the answers came faster than in half a second.</p></section><section aria-labelledby=\"score\"><h2 id=\"score\">Score</h2><p>0 to 100: the share of ordinary picture content, in greys, that the screen shows within 2.5 delta E 2000 of what was intended and loses neither to black nor to white. A difference of about 2.5 is commonly seen in pictures (Song and Luo 2001). “Ordinary” is a stated distribution of ours and no measurement: three parts in ten are spread evenly over all codes, the rest lies around code 105 with a standard deviation of 58.</p><p>The score is reckoned relative to the screen's own white. The colour of that white, the primaries, the brightness and the evenness are left out, because nothing was asked about them; grey tint enters only as a guess. What was not checked stays as uncertain as it was and makes the interval wider.</p></section><section aria-labelledby=\"fools\"><h2 id=\"fools\">What fools it</h2><ul><li>A cold screen, a night tint, automatic brightness, or an energy saver that dims as you work.</li><li>Light on the glass. Clean the screen and turn it from the window.</li><li>Looking from the side or from above. Many panels change tone with the angle.</li><li>Scaling by the system or zoom in the browser, which blurs lines of one pixel. The page notices most of it.</li><li>Panels that make greys by flickering or by mixing neighbouring pixels, that sharpen the picture, or that dim their backlight in zones.</li><li>A screen with a wide colour range that nobody manages: its greys are perfect and its colours are not. Tests of grey can't see that.</li><li>Tired eyes. Stop, and come back to the same sitting later.</li></ul></section><section aria-labelledby=\"cannot\"><h2 id=\"cannot\">What no eye can tell</h2><ul><li>The colour of white. People accept very different whites once they have adapted (Choi and Suk 2016).</li><li>Brightness in candelas, and the ratio of white to black.</li><li>Small errors everywhere at once. A screen that “holds” here can still be out by less than the smallest fault named in its report.</li><li>Whether an approval under another light, on paper, would be the same.</li></ul><p>For those you need an instrument. This check is for the many screens that never see one, and for the question an instrument leaves open: can <em>this</em> person see the difference <em>here</em>?</p></section><section aria-labelledby=\"comfort\"><h2 id=\"comfort\">Comfort and safety</h2><ul><li>Nothing flashes, scrolls or moves. Fine stripes stand still and fill at most a tenth of the screen; whoever finds them unpleasant can skip tone.</li><li>Rest your eyes between parts. Follow the rules of your workplace for work at screens.</li><li>About 1 man in 12 and 1 woman in 250 see red and green differently (Birch 2012, in Europe). Shadows, highlights and grey tone stay valid for them. You may note it; nothing here is a diagnosis.</li><li>Not for medical diagnosis and not for decisions on which safety depends.</li></ul></section><section aria-labelledby=\"sources\"><h2 id=\"sources\">Sources</h2><ul class=\"sources\"><li>Choosing the next question: Watson, “QUEST+”, Journal of Vision 17(3):10, 2017; Kontsevich and Tyler, Vision Research 39:2729, 1999.</li><li>Lapses: Wichmann and Hill, Perception and Psychophysics 63:1293, 2001; Prins, Journal of Vision 12(6):25, 2012.</li><li>Finding a tone curve by matching fine patterns: Colombo and Derrington, Displays 22:87, 2001; Xiao, Fu, Karatzas and Wuerger, Displays 32:17, 2011, whose visual curves predicted colours to 2 to 4.6 delta E 2000; To, Woods, Goldstein and Peli, Vision Research 90:15, 2013.</li><li>Their limits on flat panels: Parraga, Roca-Vila, Karatzas and Wuerger, Journal of Visual Communication and Image Representation 25:227, 2014; Ghodrati, Morris and Price, Frontiers in Psychology 6:303, 2015.</li><li>Differences that are seen in pictures: Song and Luo, Color Imaging Conference 9:219, 2001. Whites that are accepted: Choi and Suk, Optics Express 24:28945, 2016. Colour vision: Birch, Journal of the Optical Society of America A 29:313, 2012.</li><li>Black set by a patch that must just be seen: the PLUGE signal of Recommendation ITU-R BT.814. Curves: IEC 61966-2-1 (sRGB) and Recommendation ITU-R BT.1886. Steps that can just be seen: DICOM PS3.14. Colour difference: CIEDE2000, checked against the pairs of Sharma, Wu and Dalal, Color Research and Application 30:21, 2005. Size of a card, used to find the distance: ISO/IEC 7810, ID-1.</li></ul></section></main>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 51, "</tbody></table></div><p>A kind of decision is off as soon as one of its aspects is. It holds only when it is very likely that all of them hold together.</p><p>A sitting can't be used when at least three obvious differences, and a quarter of those shown, were missed, or when half of the answers came faster than in half a second.</p></section><section aria-labelledby=\"named\"><h2 id=\"named\">Faults that have a name</h2><p>A fault is named when the answers make it very likely. The cause is the usual one, not the only one.</p><dl class=\"named\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			for _, f := range How.Faults {
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 52, "<div><dt>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var29 string
+				templ_7745c5c3_Var29, templ_7745c5c3_Err = templ.JoinStringErrs(upper(f.Name))
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 181, Col: 26}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var29))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "</dt><dd>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var30 string
+				templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(f.Means)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 183, Col: 17}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, " <span class=\"meaning\"><b>Usual cause:</b> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var31 string
+				templ_7745c5c3_Var31, templ_7745c5c3_Err = templ.JoinStringErrs(f.Cause)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 184, Col: 59}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var31))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "</span> <span class=\"meaning\"><b>What to do:</b> ")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				var templ_7745c5c3_Var32 string
+				templ_7745c5c3_Var32, templ_7745c5c3_Err = templ.JoinStringErrs(f.Remedy)
+				if templ_7745c5c3_Err != nil {
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 185, Col: 59}
+				}
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var32))
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 56, "</span></dd></div>")
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "</dl></section><section aria-labelledby=\"score\"><h2 id=\"score\">Score</h2><p>0 to 100: the share of ordinary picture content that the screen shows within 2.5 delta E 2000 of what was intended and loses neither to black nor to white. A difference of about 2.5 is commonly seen in pictures (Song and Luo 2001). “Ordinary” is a few hundred colours that stand for the pixels of 37 openly licensed photographs of people, animals, food, things, rooms, towns and land, each picture counting the same. The pictures, their licences and the colours come with the source of this program, so anyone can reckon a score again. Pages of text are not in it, and few people are.</p><p>The score is reckoned relative to the screen's own white. The colour of that white, the brightness and the primaries are left out, because no eye can tell them without a reference; evenness is left out too, because a picture lies now here, now there. What was not checked stays as uncertain as it was and makes the interval wider.</p></section><section aria-labelledby=\"fools\"><h2 id=\"fools\">What fools it</h2><ul><li>A cold screen, a night tint, automatic brightness, or an energy saver that dims as you work.</li><li>Light on the glass. Clean the screen and turn it from the window.</li><li>Looking from the side or from above. Many panels change tone with the angle.</li><li>Scaling by the system or zoom in the browser, which blurs lines of one pixel. The page notices most of it.</li><li>Panels that make greys by flickering or by mixing neighbouring pixels, that sharpen the picture, or that dim their backlight in zones.</li><li>A screen with a wide colour range that nobody manages: its greys are perfect and its colours are not. Tests of grey can't see that.</li><li>Tired eyes. Stop, and come back to the same sitting later.</li></ul></section><section aria-labelledby=\"cannot\"><h2 id=\"cannot\">What no eye can tell</h2><ul><li>The colour of white. People accept very different whites once they have adapted (Choi and Suk 2016).</li><li>Brightness in candelas, and the ratio of white to black.</li><li>Small errors everywhere at once. A screen that “holds” here can still be out by less than the smallest fault named in its report.</li><li>Whether an approval under another light, on paper, would be the same.</li></ul><p>For those you need an instrument. This check is for the many screens that never see one, and for the question an instrument leaves open: can <em>this</em> person see the difference <em>here</em>?</p></section><section aria-labelledby=\"comfort\"><h2 id=\"comfort\">Comfort and safety</h2><ul><li>Nothing flashes, scrolls or moves. Fine stripes stand still and fill at most a tenth of the screen; whoever finds them unpleasant can skip tone.</li><li>Rest your eyes between parts. Follow the rules of your workplace for work at screens.</li><li>About 1 man in 12 and 1 woman in 250 see red and green differently (Birch 2012, in Europe). Shadows, highlights and grey tone stay valid for them. You may note it; nothing here is a diagnosis.</li><li>Not for medical diagnosis and not for decisions on which safety depends.</li></ul></section><section aria-labelledby=\"sources\"><h2 id=\"sources\">Sources</h2><ul class=\"sources\"><li>Choosing the next question: Watson, “QUEST+”, Journal of Vision 17(3):10, 2017; Kontsevich and Tyler, Vision Research 39:2729, 1999.</li><li>Lapses: Wichmann and Hill, Perception and Psychophysics 63:1293, 2001; Prins, Journal of Vision 12(6):25, 2012.</li><li>Finding a tone curve by matching fine patterns: Colombo and Derrington, Displays 22:87, 2001; Xiao, Fu, Karatzas and Wuerger, Displays 32:17, 2011, whose visual curves predicted colours to 2 to 4.6 delta E 2000; To, Woods, Goldstein and Peli, Vision Research 90:15, 2013.</li><li>Their limits on flat panels: Parraga, Roca-Vila, Karatzas and Wuerger, Journal of Visual Communication and Image Representation 25:227, 2014; Ghodrati, Morris and Price, Frontiers in Psychology 6:303, 2015.</li><li>Differences that are seen in pictures: Song and Luo, Color Imaging Conference 9:219, 2001. Whites that are accepted: Choi and Suk, Optics Express 24:28945, 2016. Colour vision: Birch, Journal of the Optical Society of America A 29:313, 2012.</li><li>Black set by a patch that must just be seen: the PLUGE signal of Recommendation ITU-R BT.814. Curves: IEC 61966-2-1 (sRGB) and Recommendation ITU-R BT.1886. Steps that can just be seen: DICOM PS3.14. Colour difference: CIEDE2000, checked against the pairs of Sharma, Wu and Dalal, Color Research and Application 30:21, 2005. Size of a card, used to find the distance: ISO/IEC 7810, ID-1.</li></ul></section></main>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -166,6 +586,65 @@ func MethodPage(site Site) templ.Component {
 		templ_7745c5c3_Err = Layout(site, Head{Title: "How it judges", About: "What is asked, what follows from the answers, and what cannot be known by eye.", Here: "/method"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
+// picture is a drawing of what an aspect shows, far plainer than the question itself.
+func picture(aspect string) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		switch aspect {
+		case "Shadows":
+			templ_7745c5c3_Err = pictureCells(false).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case "Highlights":
+			templ_7745c5c3_Err = pictureCells(true).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case "Tone":
+			templ_7745c5c3_Err = pictureLines("#bababa").Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case "Neutrals":
+			templ_7745c5c3_Err = pictureLines("#a8a8a8").Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case "Smoothness":
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#4a4a4a\" stroke=\"#808080\"></rect> <path d=\"M1 1h79v49H1z\" fill=\"#565656\"></path></svg>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case "Evenness":
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#808080\" stroke=\"#808080\"></rect> <circle cx=\"80\" cy=\"50\" r=\"15\" fill=\"#909090\"></circle> <circle cx=\"132\" cy=\"24\" r=\"15\" fill=\"#727272\"></circle></svg>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+		case "Handling":
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <path d=\"M20 28h56v44H20zM84 28h56v44H84z\" fill=\"#9a9a9a\"></path> <path d=\"m26 66 14-20 10 12 8-8 12 16zM90 66l14-20 10 12 8-8 12 16z\" fill=\"#3c3c3c\"></path></svg>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 		}
 		return nil
 	})
@@ -189,22 +668,22 @@ func pictureCells(light bool) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 61, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		if light {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#ffffff\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#d6d6d6\"></rect>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#ffffff\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#d6d6d6\"></rect>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#000000\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#3c3c3c\"></rect>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#000000\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#3c3c3c\"></rect>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "</svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -213,7 +692,7 @@ func pictureCells(light bool) templ.Component {
 }
 
 // pictureLines is a drawing of the question with lines, far coarser than the question itself.
-func pictureLines() templ.Component {
+func pictureLines(plain string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -230,7 +709,20 @@ func pictureLines() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <rect x=\"30\" y=\"22\" width=\"50\" height=\"56\" fill=\"#000000\"></rect> <path d=\"M30 24h50M30 28h50M30 32h50M30 36h50M30 40h50M30 44h50M30 48h50M30 52h50M30 56h50M30 60h50M30 64h50M30 68h50M30 72h50M30 76h50\" stroke=\"#ffffff\" stroke-width=\"2\"></path> <rect x=\"80\" y=\"22\" width=\"50\" height=\"56\" fill=\"#bababa\"></rect></svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <rect x=\"30\" y=\"22\" width=\"50\" height=\"56\" fill=\"#000000\"></rect> <path d=\"M30 24h50M30 28h50M30 32h50M30 36h50M30 40h50M30 44h50M30 48h50M30 52h50M30 56h50M30 60h50M30 64h50M30 68h50M30 72h50M30 76h50\" stroke=\"#ffffff\" stroke-width=\"2\"></path> <rect x=\"80\" y=\"22\" width=\"50\" height=\"56\" fill=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var36 string
+		templ_7745c5c3_Var36, templ_7745c5c3_Err = templruntime.NewAttributeExpression(plain).Resolve(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 292, Col: 57}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var36)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "\"></rect></svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

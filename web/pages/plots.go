@@ -73,6 +73,19 @@ func (s Scale) arrows() string {
 	return d
 }
 
+// bob is a plumb bob that hangs with its tip at a place: the mark of every estimate on a line.
+func bob(x, tip float64) string {
+	return "M" + num(x-5.5) + " " + num(tip-15) + "h11v5l-5.5 10l-5.5-10z"
+}
+
+// figure is a number for this axis: four places where it is short, else two.
+func (s Scale) figure(v float64) string {
+	if s.Max-s.Min < 0.1 {
+		return tiny(v)
+	}
+	return figure(v)
+}
+
 // inside tells whether the estimate lies on the axis.
 func (s Scale) inside() bool { return s.At >= s.Min && s.At <= s.Max }
 
@@ -95,8 +108,9 @@ func (s Scale) unit() string {
 
 // said is the scale in a sentence, for those who hear the page.
 func (s Scale) said(name string) string {
-	return name + ": estimate " + figure(s.At) + s.unit() + ", 90 % interval " + figure(s.Lo) + " to " + figure(s.Hi) +
-		", allowed " + figure(s.BandLo) + " to " + figure(s.BandHi) + ", on an axis from " + figure(s.Min) + " to " + figure(s.Max) + "."
+	f := s.figure
+	return name + ": estimate " + f(s.At) + s.unit() + ", 90 % interval " + f(s.Lo) + " to " + f(s.Hi) +
+		", allowed " + f(s.BandLo) + " to " + f(s.BandHi) + ", on an axis from " + f(s.Min) + " to " + f(s.Max) + "."
 }
 
 // said is the score in a sentence, for those who hear the page.

@@ -30,12 +30,12 @@ func (h Head) title() string {
 	return h.Title + " · Plumb"
 }
 
-// A Length is how long a check may take, as the start page offers it.
-type Length struct{ ID, Name, Minutes, About string }
+// A Length is how long a check may take, as the start page offers it. Judgements is about how many it has in all, in figures.
+type Length struct{ ID, Name, Minutes, Judgements, About string }
 
 // Lengths are the lengths on offer, shortest first.
 var Lengths = []Length{
-	{"short", "Short", "about 4 minutes", "Finds gross faults: lost shadows, clipped lights, a tone curve that is far out."},
-	{"standard", "Standard", "about 5 minutes", "Enough for most decisions about light and shade."},
-	{"long", "Long", "about 8 minutes", "The narrowest error bars, for a screen that others rely on."},
+	{"short", "Short", "about 4 minutes", "50", "Finds gross faults: lost shadows, clipped lights, tones or greys that are far out. Leaves out the colour range."},
+	{"standard", "Standard", "about 8 minutes", "110", "All eight aspects. Enough for most decisions about light, shade and colour."},
+	{"long", "Long", "about 15 minutes", "210", "All eight aspects, with more places. The narrowest error bars, for a screen that others rely on."},
 }

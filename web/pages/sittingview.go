@@ -1,5 +1,7 @@
 package pages
 
+import "strconv"
+
 // A Button is something that can be done. The browser program listens for the action, with the id of what it is done to.
 type Button struct {
 	Action, ID string
@@ -64,7 +66,9 @@ type Bar struct {
 	Keys        []Key    // the other answers
 	Back        bool     // there is something to take back
 	Pause       bool
-	Far         string // the check, how far the sitting is, and time left
+	Far         string // the check and how far the sitting is
+	Left        int    // minutes left, about; 0 leaves it out
+	Adaptive    bool   // the program asks more where it is unsure, so that the total may change
 	Done, Total int    // Total 0 when there is nothing to count
 	Storage     string // what is wrong with the storage, or empty
 }
@@ -82,4 +86,20 @@ type Notice struct {
 	Title, Lead string
 	Text        []string
 	Buttons     []Button
+}
+
+// left is the time left in words.
+func (b Bar) left() string {
+	if b.Left <= 0 {
+		return ""
+	}
+	return "about " + strconv.Itoa(b.Left) + " min left"
+}
+
+// asks says that the plan depends on the answers.
+func (b Bar) asks() string {
+	if b.Left <= 0 {
+		return "asks more where it is unsure"
+	}
+	return "· asks more where it is unsure"
 }

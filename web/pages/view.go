@@ -11,13 +11,27 @@ type Report struct {
 	Void     []string // why the sitting cannot be used; empty when it can
 	Score    Score
 	Purposes []Purpose
+	Faults   []Fault // that were found and named, the most important first
+	More     More    // set when the sitting ended unsure and going on would help
 	Aspects  []Aspect
-	Tone     Curve  // empty when tone was not checked
 	Smallest []Fact // per checked aspect, the smallest fault this sitting could have seen
+
+	// The zero value of each shows nothing.
+	Tone     Curve
+	Lines    Lines
+	Tint     TintPlot
+	Seen     SeenRange
+	Evenness EvenMap
+	Gamut    GamutSketch
+
+	Reliability []Line // how far the answers themselves can be trusted
+	Vision      string // what colour vision means for this report, for the viewer to note; never a diagnosis
 
 	Conditions []Fact
 	Notes      []string // about the viewer's answers and what disturbed the sitting
 	Cautions   []string
+
+	Earlier []EarlierSitting // sittings kept here that this one can be compared with
 
 	Record string // the record's own bytes, for the data block with the id "record"; empty on a page without one
 	Kept   string // where the sitting is kept, or why it is not

@@ -107,6 +107,14 @@ func (r Report) made() string {
 	return strings.Join(parts, " · ")
 }
 
+// label is the offer in words.
+func (m More) label() string {
+	if m.Minutes == 1 {
+		return "Keep going, about a minute"
+	}
+	return "Keep going, about " + strconv.Itoa(m.Minutes) + " minutes"
+}
+
 // dataBlock is a script element that holds JSON. Every "<" is written as an escape, which JSON allows only inside strings, where alone
 // it can occur; so the value read back is the same and nothing inside can end the element.
 func dataBlock(id, json string) string {

@@ -88,7 +88,16 @@ func build(ctx context.Context, root, kept string) ([]byte, error) {
 	}
 	defer os.RemoveAll(dir)
 	name := filepath.Join(dir, web.Program)
-	if _, err := command(ctx, root, []string{"GOOS=js", "GOARCH=wasm"}, append(append([]string{"build"}, web.ProgramFlags...), "-o", name, "./wasm")...); err != nil {
+	goroot, err := command(ctx, root, nil, "env", "GOROOT")
+	if err != nil {
+		return nil, err
+	}
+	slim, err := web.Slim(strings.TrimSpace(string(goroot)), dir)
+	if err != nil {
+		return nil, err
+	}
+	args := append(append(append([]string{"build"}, web.ProgramFlags...), slim...), "-o", name, "./wasm")
+	if _, err := command(ctx, root, []string{"GOOS=js", "GOARCH=wasm"}, args...); err != nil {
 		return nil, err
 	}
 	program, err := os.ReadFile(name)

@@ -374,7 +374,7 @@ func TestBuildFails(t *testing.T) {
 	}
 	gone, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := assemble(gone, root, io.Discard); err == nil || !strings.Contains(err.Error(), "stopped while running go build") {
+	if _, err := assemble(gone, root, io.Discard); err == nil || !strings.Contains(err.Error(), "stopped while running go ") {
 		t.Errorf("stopped: error %v", err)
 	}
 }

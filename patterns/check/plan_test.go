@@ -1,0 +1,233 @@
+package check_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/psychophysics"
+	"example.org/plumb/patterns/screen"
+)
+
+// Moments of the standard normal are 1, 1, 3, 15, 105, 945 and 10395; seven points have them up to the 13th and not the 14th, 135135. Source: Abramowitz and
+// Stegun 1964, 25.4.46 and 26.2.
+func TestNormalNodes(t *testing.T) {
+	for k, want := range []float64{1, 0, 1, 0, 3, 0, 15, 0, 105, 0, 945, 0, 10395, 0} {
+		got, size := 0.0, 0.0
+		for _, n := range check.NormalNodes {
+			got += n.Moment(k)
+			size += math.Abs(n.Moment(k))
+		}
+		if math.Abs(got-want) > 1e-9*math.Max(size, 1) {
+			t.Errorf("moment %d is %.12g, want %g", k, got, want)
+		}
+	}
+	got := 0.0
+	for _, n := range check.NormalNodes {
+		got += n.Moment(14)
+	}
+	if math.Abs(got-135135) < 1000 {
+		t.Errorf("moment 14 is %g: seven points cannot have it", got)
+	}
+}
+
+// phi is the normal distribution function.
+func phi(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+
+// What is foreseen is what comes of it: of a quantity that is known normally, and measured again with normal noise, the probability of being below a limit moves as
+// in a simulation, and in the mean it stays.
+func TestForeseen(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 5))
+	const draws = 40000
+	for _, limit := range []float64{-1.5, -0.4, 0, 0.3, 1, 2.2} {
+		for _, sharper := range []float64{0.95, 0.8, 0.5} {
+			// By simulation: theta is normal, seen once more with as much noise as makes its SD smaller by sharper.
+			more := 1/(sharper*sharper) - 1 // precision
+			mean, sure, decided := 0.0, 0.0, 0.0
+			for range draws {
+				seen := r.NormFloat64() + r.NormFloat64()/math.Sqrt(more)
+				at := seen * more / (1 + more)
+				p := phi((limit - at) / sharper)
+				mean += p / draws
+				sure += max(p, 1-p) / draws
+				if p > 0.9 || p < 0.1 {
+					decided += 1.0 / draws
+				}
+			}
+			// By the formula, over all that may come.
+			const steps, wide = 4000, 8.0
+			var got [3]float64
+			for i := range steps {
+				z := wide * (2*(float64(i)+0.5)/steps - 1)
+				w := math.Exp(-z*z/2) / math.Sqrt(2*math.Pi) * 2 * wide / steps
+				p := check.Foreseen(phi(limit), sharper, z)
+				got[0] += w * p
+				got[1] += w * max(p, 1-p)
+				if p > 0.9 || p < 0.1 {
+					got[2] += w
+				}
+			}
+			if math.Abs(got[0]-phi(limit)) > 1e-6 {
+				t.Errorf("limit %g, sharper %g: %.4f is foreseen in the mean, now it is %.4f", limit, sharper, got[0], phi(limit))
+			}
+			for i, want := range []float64{mean, sure, decided} {
+				if math.Abs(got[i]-want) > 4*0.5/math.Sqrt(draws) {
+					t.Errorf("limit %g, sharper %g: foreseen %d %.4f, simulated %.4f", limit, sharper, i, got[i], want)
+				}
+			}
+			// And by the quadrature that plans are made with; it is coarse where a threshold is.
+			nodes := 0.0
+			for _, n := range check.NormalNodes {
+				p := check.Foreseen(phi(limit), sharper, n.At())
+				nodes += n.Moment(0) * max(p, 1-p)
+			}
+			if math.Abs(nodes-sure) > 0.09 {
+				t.Errorf("limit %g, sharper %g: %.4f by seven points, simulated %.4f", limit, sharper, nodes, sure)
+			}
+		}
+	}
+	for _, p := range []float64{0, 1e-12, 1, 0.5} { // certainty stays finite
+		if v := check.Foreseen(p, 0.7, 3); math.IsNaN(v) || v < 0 || v > 1 {
+			t.Errorf("%g becomes %g", p, v)
+		}
+	}
+}
+
+// normal is an estimate of equal masses at the quantiles of a normal, none below 0.
+func normal(mean, sd float64) psychophysics.Estimate {
+	var at, mass []float64
+	for i := range 400 {
+		at, mass = append(at, max(mean+sd*math.Sqrt2*math.Erfinv(2*(float64(i)+0.5)/400-1), 0)), append(mass, 1)
+	}
+	return psychophysics.NewEstimate(at, mass)
+}
+
+// profile is of a screen whose quantities lie at so many tolerances (of bits: at half a bit from the limit for each, above it).
+func profile(aim screen.Aim, at, sd float64) screen.Profile {
+	p := screen.Profile{}
+	for _, n := range check.Needs(check.Colour, aim) {
+		if n.Lo > 0 {
+			p[n.Quantity] = normal(n.Lo+0.5*(1-at), 0.5*sd)
+			continue
+		}
+		p[n.Quantity] = normal(n.Hi*at, n.Hi*sd)
+	}
+	return p
+}
+
+// Verdicts are worth more the surer they are, on either side of a limit; nothing is worth nothing.
+func TestWorth(t *testing.T) {
+	for _, aim := range screen.Aims {
+		now := func(p screen.Profile) float64 { return check.Worth(p, aim, "", 0, 0) }
+		if w := now(screen.Profile{}); w != float64(len(check.Uses))*(1+0.3) { // vacuously
+			t.Logf("%s: nothing known is worth %g", aim.ID, w)
+		}
+		// All within: the further from the limit and the sharper, the more.
+		last := -1.0
+		for _, at := range []float64{0.95, 0.8, 0.6, 0.4, 0.2} {
+			w := now(profile(aim, at, 0.2))
+			if w < last {
+				t.Errorf("%s: at %g of the tolerance it is worth %g, nearer to it %g", aim.ID, at, w, last)
+			}
+			last = w
+		}
+		if least := now(profile(aim, 0.95, 0.2)); last <= least {
+			t.Errorf("%s: all settled is worth %g, all unsure %g", aim.ID, last, least)
+		}
+		last = -1
+		for _, sd := range []float64{1, 0.6, 0.4, 0.3, 0.2, 0.1, 0.05} {
+			w := now(profile(aim, 0.7, sd))
+			if w < last-1e-9 {
+				t.Errorf("%s: with an SD of %g it is worth %g, with a greater one %g", aim.ID, sd, w, last)
+			}
+			last = w
+		}
+		// One that is surely off settles what rests on it.
+		p := profile(aim, 0.2, 0.1)
+		sound := now(p)
+		p[screen.FirstVisible] = normal(40, 1)
+		if off := now(p); math.Abs(off-sound) > 0.05 {
+			t.Errorf("%s: surely off is worth %g, surely within %g", aim.ID, off, sound)
+		}
+		p[screen.FirstVisible] = normal(9, 3)
+		if open := now(p); open > sound-0.5 {
+			t.Errorf("%s: open is worth %g, settled %g", aim.ID, open, sound)
+		}
+		// More judgements are worth something where it is open, and nothing where it is settled.
+		gain := func(p screen.Profile, a check.Aspect) float64 {
+			g := -now(p)
+			for _, n := range check.NormalNodes {
+				g += n.Moment(0) * check.Worth(p, aim, a, 0.75, n.At())
+			}
+			return g
+		}
+		for _, n := range check.Needs(check.Colour, aim) {
+			open, settled := profile(aim, 0.2, 0.1), profile(aim, 0.2, 0.1)
+			open[n.Quantity] = profile(aim, 0.85, 0.2)[n.Quantity]
+			a, b := gain(open, n.Aspect), gain(settled, n.Aspect)
+			if a < 0.05 || math.Abs(b) > 0.02 {
+				t.Errorf("%s: %s gains %g where it is open and %g where it is settled", aim.ID, n.Aspect, a, b)
+			}
+			for _, o := range check.Needs(check.Colour, aim) {
+				if other := gain(open, o.Aspect); o.Aspect != n.Aspect && other >= a/2 {
+					t.Errorf("%s: with %s open %s gains %g, %s %g", aim.ID, n.Aspect, o.Aspect, other, n.Aspect, a)
+				}
+			}
+		}
+	}
+}
+
+// The plan asks more where it is unsure: near a tolerance in one aspect, that aspect gets more judgements than on an ordinary screen; and it asks in whole
+// rounds, with catch trials.
+func TestThePlanAsksWhereItIsUnsure(t *testing.T) {
+	const seeds = 3
+	planned := func(change func(v *rule)) map[check.Aspect]int {
+		got := map[check.Aspect]int{}
+		for seed := range uint64(seeds) {
+			s := begin(t, plan(check.Standard, 70+seed))
+			v := newRule(70 + seed)
+			v.noise = 40
+			change(v)
+			sit(t, s, v.key, nil)
+			trials, catches := 0, 0
+			for _, j := range s.Log() {
+				switch j.Kind {
+				case check.Catch:
+					catches++
+				case check.Practice:
+				default:
+					trials++
+				}
+			}
+			if catches*10 < trials || catches*6 > trials {
+				t.Errorf("%d catch trials among %d others", catches, trials)
+			}
+			for _, a := range check.Aspects {
+				n := check.Planned(s, a)
+				base := check.Planned(begin(t, s.Plan()), a)
+				if more := n - base; more < 0 || more > 0 && more%check.Rounds[a] != 0 {
+					t.Errorf("%s: %d judgements, of which %d in rounds of %d", a, n, n-base, check.Rounds[a])
+				}
+				got[a] += n
+			}
+		}
+		return got
+	}
+	// Far from its tolerance a quantity is settled by what every sitting asks for. That of an even or a neutral screen is not: few judgements leave room for some
+	// unevenness and some tint.
+	for _, c := range []struct {
+		a         check.Aspect
+		near, far func(v *rule)
+	}{
+		{check.Shadows, func(v *rule) { v.dark = 9 }, func(v *rule) { v.dark = 4 }},
+		{check.Highlights, func(v *rule) { v.bright = 6 }, func(v *rule) { v.bright = 2 }},
+		{check.Evenness, func(v *rule) { v.fall = 130 }, func(v *rule) { v.fall = 500 }},
+	} {
+		near, far := planned(c.near), planned(c.far)
+		t.Logf("%s near its tolerance: %d judgements, else %d", c.a, near[c.a], far[c.a])
+		if near[c.a] <= far[c.a] {
+			t.Errorf("%s near its tolerance: %d judgements, else %d", c.a, near[c.a], far[c.a])
+		}
+	}
+}

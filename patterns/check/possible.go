@@ -1,0 +1,150 @@
+package check
+
+import (
+	"math/rand/v2"
+
+	"example.org/plumb/patterns/psychophysics"
+	"example.org/plumb/patterns/screen"
+)
+
+// Possibles returns n screens drawn from all that is believed after a sitting, each as likely as the others. What was not asked about is drawn from its
+// prior, so that it widens what follows instead of being assumed away.
+func (r Results) Possibles(aim screen.Aim, n int, random *rand.Rand) []screen.Possible {
+	tone := r.Tone
+	if tone == nil {
+		v := UnseenTone(aim, random)
+		tone = &v
+	}
+	ranges := r.Ranges
+	if ranges == ([screen.Ranges]float64{}) {
+		ranges = screen.RangePrior
+	}
+	dark, light := r.Shadows, r.Highlights
+	if dark == nil {
+		v := Unseen(Shadows)
+		dark = &v
+	}
+	if light == nil {
+		v := Unseen(Highlights)
+		light = &v
+	}
+	var curves [screen.Ranges]picker
+	for i, w := range tone.Weights {
+		curves[tone.Ranges[i]].add(i, w)
+	}
+	var depths [screen.Ranges]psychophysics.Estimate
+	if r.Smoothness != nil {
+		depths = r.Smoothness.By
+	} else {
+		depths = UnseenSmoothness(random).By
+	}
+	neutral := r.Neutrals
+	if neutral == nil {
+		v := UnseenNeutrals(random)
+		neutral = &v
+	}
+	var tints picker
+	for i, w := range neutral.Weights {
+		tints.add(i, w)
+	}
+	var fields, reaches picker
+	if r.Evenness != nil {
+		for i, w := range r.Evenness.Weights {
+			fields.add(i, w)
+		}
+	}
+	if r.Reach != nil {
+		for i, w := range r.Reach.Weights {
+			reaches.add(i, w)
+		}
+	}
+	all := make([]screen.Possible, n)
+	for i := range all {
+		p := &all[i]
+		p.Range = screen.Range(which(ranges[:], random))
+		// A range of which no curve was drawn is so unlikely that any curve will do.
+		if at, ok := curves[p.Range].pick(random); ok {
+			p.Tone = tone.Tones[at]
+		} else {
+			p.Tone = tone.Tones[random.IntN(len(tone.Tones))]
+		}
+		p.Crush = int(value(dark.Crush[p.Range], random))
+		p.Clip = 255 - int(value(light.Crush[p.Range], random))
+		p.Bits = int(value(depths[p.Range], random))
+		if at, ok := tints.pick(random); ok {
+			p.Tint = neutral.Draws[at]
+		}
+		if at, ok := fields.pick(random); ok {
+			p.Field = r.Evenness.Draws[at]
+		}
+		if at, ok := reaches.pick(random); ok {
+			p.Reach = min(r.Reach.Draws[at][0], r.Reach.Draws[at][1])
+		}
+	}
+	if r.Evenness == nil { // draws of a prior are equally likely
+		draws := UnseenEvenness(random).Draws
+		for i := range all {
+			all[i].Field = draws[random.IntN(len(draws))]
+		}
+	}
+	if r.Reach == nil {
+		draws := UnseenReach(random).Draws
+		for i := range all {
+			d := draws[random.IntN(len(draws))]
+			all[i].Reach = min(d[0], d[1])
+		}
+	}
+	return all
+}
+
+// A picker draws indices by weight.
+type picker struct {
+	at  []int
+	sum []float64 // of weights up to and with this one
+}
+
+func (p *picker) add(i int, w float64) {
+	if w <= 0 {
+		return
+	}
+	before := 0.0
+	if n := len(p.sum); n > 0 {
+		before = p.sum[n-1]
+	}
+	p.at, p.sum = append(p.at, i), append(p.sum, before+w)
+}
+
+func (p *picker) pick(r *rand.Rand) (int, bool) {
+	if len(p.at) == 0 {
+		return 0, false
+	}
+	u := r.Float64() * p.sum[len(p.sum)-1]
+	lo, hi := 0, len(p.sum)-1
+	for lo < hi {
+		if mid := (lo + hi) / 2; p.sum[mid] < u {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return p.at[lo], true
+}
+
+// which draws an index by probabilities that sum to 1.
+func which(p []float64, r *rand.Rand) int {
+	u := r.Float64()
+	for i, v := range p {
+		if u -= v; u < 0 {
+			return i
+		}
+	}
+	return 0
+}
+
+// value draws one value of an estimate, 0 of one that knows nothing.
+func value(e psychophysics.Estimate, r *rand.Rand) float64 {
+	if len(e.At) == 0 {
+		return 0
+	}
+	return e.At[min(which(e.Mass, r), len(e.At)-1)]
+}

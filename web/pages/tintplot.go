@@ -1,0 +1,199 @@
+package pages
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+func (t TintPlot) drawn() bool {
+	if len(t.Points) == 0 || !finite(t.Limit) || t.Limit < 0 {
+		return false
+	}
+	for _, p := range t.Points {
+		if !finite(p.U, p.ULo, p.UHi, p.V, p.VLo, p.VHi) || p.ULo > p.UHi || p.VLo > p.VHi {
+			return false
+		}
+	}
+	return true
+}
+
+// reach is the end of both axes: 0.004, 0.008, 0.012, 0.02, 0.04, or whatever holds all.
+func (t TintPlot) reach() float64 {
+	most := t.Limit
+	for _, p := range t.Points {
+		most = max(most, math.Abs(p.ULo), math.Abs(p.UHi), math.Abs(p.VLo), math.Abs(p.VHi), math.Abs(p.U), math.Abs(p.V))
+	}
+	for _, r := range []float64{0.004, 0.008, 0.012, 0.02, 0.04} {
+		if most <= r {
+			return r
+		}
+	}
+	return most
+}
+
+// The square of the tint plot, in the drawing's units.
+const (
+	tintLeft, tintRight = 80.0, 360.0
+	tintTop, tintFoot   = 42.0, 322.0
+)
+
+func (t TintPlot) frame() frame {
+	r := t.reach()
+	return frame{ruler{-r, r, tintLeft, tintRight}, ruler{-r, r, tintFoot, tintTop}}
+}
+
+// A mark is one grey of the tint plot where it is drawn.
+type mark struct {
+	x, y, radius string
+	cross        string // the two intervals
+	label        string
+	lx, ly       string
+	anchor       string
+}
+
+// marks lays the greys out, darkest first. A lighter grey has a larger mark. Each label stands at the side of its mark where it covers least of what is
+// there already.
+func (t TintPlot) marks() []mark {
+	f := t.frame()
+	type box struct{ x, y, w, h float64 }
+	taken := []box{}
+	cover := func(a box) float64 {
+		sum := 0.0
+		for _, b := range taken {
+			w := math.Min(a.x+a.w, b.x+b.w) - math.Max(a.x, b.x)
+			h := math.Min(a.y+a.h, b.y+b.h) - math.Max(a.y, b.y)
+			if w > 0 && h > 0 {
+				sum += w * h
+			}
+		}
+		out := math.Max(0, tintLeft-a.x) + math.Max(0, a.x+a.w-tintRight) + math.Max(0, tintTop-a.y) + math.Max(0, a.y+a.h-tintFoot)
+		return sum + 40*out
+	}
+	radius := func(p TintPoint) float64 { return 3 + 4*clamp(float64(p.Level), 0, 255)/255 }
+	for _, p := range t.Points {
+		x, y, r := f.x.at(p.U), f.y.at(p.V), radius(p)
+		l, o := f.x.at(p.ULo), f.y.at(p.VHi)
+		taken = append(taken, box{x - r, y - r, 2 * r, 2 * r}, box{l, y - 1, f.x.at(p.UHi) - l, 2}, box{x - 1, o, 2, f.y.at(p.VLo) - o})
+	}
+	var out []mark
+	for _, p := range t.Points {
+		x, y, r := f.x.at(p.U), f.y.at(p.V), radius(p)
+		label := strconv.Itoa(p.Level)
+		w, h := 9*float64(len(label)), 14.0
+		best, least := box{}, math.Inf(1)
+		anchor := ""
+		for _, turn := range []float64{-45, 45, 135, -135, 0, 180, -90, 90} {
+			a := turn * math.Pi / 180
+			cx, cy := x+(r+4)*math.Cos(a), y+(r+4)*math.Sin(a)
+			b := box{cx, cy - h/2, w, h}
+			side := "start"
+			switch {
+			case math.Abs(math.Cos(a)) < 0.1:
+				b.x, side = cx-w/2, "middle"
+				b.y = cy - h/2 + math.Copysign(h/2, math.Sin(a))
+			case math.Cos(a) < 0:
+				b.x, side = cx-w, "end"
+			}
+			if c := cover(b); c < least-1e-9 {
+				best, least, anchor = b, c, side
+			}
+		}
+		taken = append(taken, best)
+		at := map[string]float64{"start": best.x, "middle": best.x + best.w/2, "end": best.x + best.w}[anchor]
+		out = append(out, mark{
+			x: num(x), y: num(y), radius: num(r), label: label, anchor: anchor, lx: num(at), ly: num(best.y + best.h - 3),
+			cross: "M" + num(f.x.at(p.ULo)) + " " + num(y) + "H" + num(f.x.at(p.UHi)) + "M" + num(x) + " " + num(f.y.at(p.VLo)) + "V" + num(f.y.at(p.VHi)),
+		})
+	}
+	return out
+}
+
+// thread joins the greys in their order, so that the way from dark to white can be followed.
+func (t TintPlot) thread() string {
+	f := t.frame()
+	var u, v []float64
+	for _, p := range t.Points {
+		u, v = append(u, p.U), append(v, p.V)
+	}
+	return f.path(u, v)
+}
+
+// tiny is a length in u'v', to four places.
+func tiny(v float64) string {
+	t := strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', 4, 64), "0"), ".")
+	if t == "-0" {
+		return "0"
+	}
+	return strings.Replace(t, "-", "−", 1)
+}
+
+func (t TintPlot) ticks(r ruler) []tick {
+	e := t.reach()
+	var out []tick
+	for _, v := range []float64{-e, -e / 2, 0, e / 2, e} {
+		out = append(out, tick{num(r.at(v)), tiny(v)})
+	}
+	return out
+}
+
+// way is the direction of a tint in words.
+func (p TintPoint) way() string {
+	size := math.Hypot(p.U, p.V)
+	if size < 0.0005 {
+		return "neutral"
+	}
+	word := ""
+	switch {
+	case p.U > 0.4*size:
+		word = "pinker"
+	case p.U < -0.4*size:
+		word = "greener"
+	}
+	other := ""
+	switch {
+	case p.V > 0.4*size:
+		other = "yellower"
+	case p.V < -0.4*size:
+		other = "bluer"
+	}
+	if word != "" && other != "" {
+		return word + " and " + other
+	}
+	return word + other
+}
+
+// worst is the grey with the greatest tint.
+func (t TintPlot) worst() TintPoint {
+	var w TintPoint
+	for _, p := range t.Points {
+		if math.Hypot(p.U, p.V) >= math.Hypot(w.U, w.V) {
+			w = p
+		}
+	}
+	return w
+}
+
+// said is the plot in a sentence, for those who hear the page and as its caption.
+func (t TintPlot) said() string {
+	w := t.worst()
+	allowed := ""
+	if t.Limit > 0 {
+		allowed = " Allowed is " + tiny(t.Limit) + ", the circle."
+	}
+	size := math.Hypot(w.U, w.V)
+	if w.way() == "neutral" {
+		return "No grey differs from white by more than 0.0005 in u'v'." + allowed
+	}
+	return "The greatest tint is at code " + strconv.Itoa(w.Level) + ", " + w.way() + " than white by " + tiny(math.Round(size*10000)/10000) + " in u'v'." + allowed
+}
+
+type tintRow struct{ level, pink, pinkInterval, yellow, yellowInterval, way string }
+
+func (t TintPlot) table() []tintRow {
+	var out []tintRow
+	for _, p := range t.Points {
+		out = append(out, tintRow{strconv.Itoa(p.Level), tiny(p.U), tiny(p.ULo) + " to " + tiny(p.UHi), tiny(p.V), tiny(p.VLo) + " to " + tiny(p.VHi), p.way()})
+	}
+	return out
+}

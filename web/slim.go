@@ -1,0 +1,53 @@
+package web
+
+import (
+	"embed"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+//go:embed slim
+var slim embed.FS
+
+// standIns are the packages of the standard library that templ names and the browser program never calls, each with the file of slim that stands in for
+// it. They weigh a fifth of the program: the linker cannot tell that they are not needed.
+var standIns = map[string]string{"net/http": "nethttp.go.txt", "html/template": "htmltemplate.go.txt"}
+
+// Slim returns the flag of go build with which the browser program is built without packages it has no use for. goroot is what go env GOROOT says; what the
+// flag names is written into dir, which must last as long as the build. It is for the browser program alone: a server needs the real packages.
+func Slim(goroot, dir string) ([]string, error) {
+	replace := map[string]string{}
+	for path, name := range standIns {
+		from := filepath.Join(goroot, "src", filepath.FromSlash(path))
+		list, err := os.ReadDir(from)
+		if err != nil {
+			return nil, fmt.Errorf("web: %w; this Go installation lacks its source, install Go as a whole", err)
+		}
+		text, err := slim.ReadFile("slim/" + name)
+		if err != nil {
+			return nil, fmt.Errorf("web: %w", err)
+		}
+		to := filepath.Join(dir, strings.TrimSuffix(name, ".txt"))
+		if err := os.WriteFile(to, text, 0o644); err != nil {
+			return nil, fmt.Errorf("web: %w", err)
+		}
+		for _, f := range list {
+			if filepath.Ext(f.Name()) == ".go" {
+				replace[filepath.Join(from, f.Name())] = "" // as if it were not there
+			}
+		}
+		replace[filepath.Join(from, filepath.Base(to))] = to
+	}
+	b, err := json.Marshal(map[string]any{"Replace": replace})
+	if err != nil {
+		return nil, fmt.Errorf("web: %w", err)
+	}
+	overlay := filepath.Join(dir, "overlay.json")
+	if err := os.WriteFile(overlay, b, 0o644); err != nil {
+		return nil, fmt.Errorf("web: %w", err)
+	}
+	return []string{"-overlay=" + overlay}, nil
+}

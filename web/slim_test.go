@@ -1,0 +1,55 @@
+package web
+
+import (
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// The flag leaves nothing of the packages it stands in for: no file of theirs is compiled but ours.
+func TestSlim(t *testing.T) {
+	goroot, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	flags, err := Slim(strings.TrimSpace(string(goroot)), dir)
+	if err != nil || len(flags) != 1 {
+		t.Fatalf("%v, %v", flags, err)
+	}
+	_, overlay, _ := strings.Cut(flags[0], "=")
+	b, err := os.ReadFile(overlay)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var v struct{ Replace map[string]string }
+	if err := json.Unmarshal(b, &v); err != nil {
+		t.Fatal(err)
+	}
+	stand := 0
+	for _, to := range v.Replace {
+		if to != "" {
+			stand++
+			if _, err := os.Stat(to); err != nil {
+				t.Error(err)
+			}
+		}
+	}
+	if stand != len(standIns) || len(v.Replace) < 50 {
+		t.Errorf("%d files stand in for %d", stand, len(v.Replace)-stand)
+	}
+	for path, name := range standIns {
+		c := exec.Command("go", "list", flags[0], "-f", "{{join .GoFiles \" \"}}", path)
+		c.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+		out, err := c.CombinedOutput()
+		if got := strings.TrimSpace(string(out)); err != nil || got != strings.TrimSuffix(name, ".txt") {
+			t.Errorf("%s is made of %q, %v", path, got, err)
+		}
+	}
+	if _, err := Slim(filepath.Join(dir, "nowhere"), dir); err == nil {
+		t.Error("a Go installation without source is taken")
+	}
+}
