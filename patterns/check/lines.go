@@ -116,9 +116,9 @@ func (light curve) outputs(theta []float64, out []float64, jacobian [][]float64)
 // interval honest under a smooth wobble.
 func linePriors() []psychophysics.Prior {
 	p := make([]psychophysics.Prior, lineParams)
-	p[0] = psychophysics.Prior{Location: 2.2, Scale: 0.2, Freedom: 4}
-	p[1] = psychophysics.Prior{Location: 0, Scale: 0.012, Freedom: 4}
-	p[2] = psychophysics.Prior{Location: 0, Scale: 0.02, Freedom: 4}
+	p[0] = psychophysics.Prior{Location: 2.2, Scale: 0.15, Freedom: 4}
+	p[1] = psychophysics.Prior{Location: 0, Scale: 0.009, Freedom: 4}
+	p[2] = psychophysics.Prior{Location: 0, Scale: 0.014, Freedom: 4}
 	for i := 3; i < screen.ToneParams; i++ {
 		p[i] = psychophysics.Prior{Scale: 0.0045}
 	}

@@ -39,10 +39,10 @@ const leastDepth, depths = 5, 4 // bits 5 to 8; 9 and more cannot be told from 8
 // depthPrior is the prior probability of 5, 6, 7 and 8 bits; ours. The eye that learns nothing leaves 8 bits and 7 at least undecided.
 var depthPrior = [depths]float64{1.0 / 6, 1.0 / 6, 1.0 / 6, 1.0 / 2}
 
-// smoothGammas are how steep the tone curve may be, which changes the steps' sizes along the scale; with their prior probabilities. Ours.
+// smoothGammas are how steep the tone curve may be (3.2 is what an S-shape makes of the dark half), which changes the steps' sizes along the scale; with their prior probabilities. Ours.
 var (
-	smoothGammas     = [...]float64{1.9, 2.2, 2.6}
-	smoothGammaPrior = [...]float64{0.25, 0.5, 0.25}
+	smoothGammas     = [...]float64{1.9, 2.2, 2.6, 3.2}
+	smoothGammaPrior = [...]float64{0.2, 0.45, 0.22, 0.13}
 )
 
 // smoothThresholds are the steps, in JNDs of the GSDF (DICOM PS3.14), that a viewer may see 63 % of the time; the prior is Student's t (4 degrees of

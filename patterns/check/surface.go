@@ -54,8 +54,8 @@ type surfaceModel struct {
 // enough for any. The viewer's far comparisons have 0.03 to 0.1 of noise. Ours.
 var lightSurface = surfaceModel{
 	scales: []scale{
-		{share: 0.55, falloff: -0.035, spread: 0.027, tilt: 0.014, second: 0.008, own: 0.008},
-		{share: 0.45, falloff: -0.08, spread: 0.15, tilt: 0.055, second: 0.02, own: 0.018},
+		{share: 0.75, falloff: -0.035, spread: 0.027, tilt: 0.014, second: 0.008, own: 0.008},
+		{share: 0.25, falloff: -0.08, spread: 0.15, tilt: 0.055, second: 0.02, own: 0.018},
 	},
 	noises: []float64{0.02, 0.028, 0.04, 0.056, 0.08, 0.113, 0.16, 0.22}, usual: 0.06, between: 0.65,
 	rim: 0.01, side: 0.01, gain: 0.06, freedom: 4, near: 0.03,

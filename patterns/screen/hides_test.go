@@ -436,6 +436,26 @@ func TestSamplingOfStripes(t *testing.T) {
 	}
 }
 
+// Any way is never less than one of them, even where the pixel sampled says so.
+func TestAnyWayIsNotLessThanOne(t *testing.T) {
+	p := intended()
+	p.Crush = 20
+	for _, left := range []bool{false, true} {
+		src := image.NewRGBA(image.Rect(0, 0, 40, 10))
+		for i := 0; i < len(src.Pix); i += 4 {
+			c := uint8(200)
+			if x := i / 4 % 40; x < 20 == left {
+				c = uint8(x % 2)
+			}
+			src.Pix[i], src.Pix[i+1], src.Pix[i+2], src.Pix[i+3] = c, c, c, 255
+		}
+		h, _ := look(screen.Look{Source: src, Possible: []screen.Possible{p}, Aim: usual, Cells: 1})
+		if h.Sampled != 1 || h.Shadows.At != 0.5 || h.Any.At < 0.5 {
+			t.Errorf("of %d pixels: shadows %g, any way %g", h.Sampled, h.Shadows.At, h.Any.At)
+		}
+	}
+}
+
 // A part of a picture is a picture of its own, of whatever kind it is, and looking twice finds the same.
 func TestHidesOfAPart(t *testing.T) {
 	src := grain(image.Rect(0, 0, 80, 60), 26)

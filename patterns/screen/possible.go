@@ -46,12 +46,28 @@ func (p *Possible) Grey(code uint8) float64 {
 	case c >= p.Clip:
 		return 1
 	}
-	v := float64(c) / 255
-	if p.Bits > 0 && p.Bits < 8 {
-		top := float64(int(1)<<p.Bits - 1)
-		v = math.Floor(v*top+0.5) / top
+	// The signal path: the range first, then the depth, then the curve.
+	v, tone := float64(c)/255, p.Tone
+	switch p.Range {
+	case Squeezed:
+		tone.Squeezed = false
+		return tone.Light(p.rounded(Squeeze(v)))
+	case Lifted: // the curve is relative to the screen's own black and white, which are codes 16 and 235 of what is sent
+		return tone.Light(min(max((255*p.rounded(Lifted.Send(v))-16)/219, 0), 1))
 	}
-	return p.Tone.Light(v)
+	if p.Bits < 8 {
+		v = p.rounded(v)
+	}
+	return tone.Light(v)
+}
+
+// rounded returns a signal at the screen's depth, halves up.
+func (p *Possible) rounded(v float64) float64 {
+	if p.Bits <= 0 {
+		return v
+	}
+	top := float64(int(1)<<p.Bits - 1)
+	return math.Floor(float64(v*top)+0.5) / top
 }
 
 // Light returns the linear light of red, green and blue of a colour, relative to the screen's own black and white: all 0 is black, all 1 white.
