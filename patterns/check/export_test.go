@@ -73,3 +73,9 @@ var NormalNodes = func() (all []Node) {
 	}
 	return all
 }()
+
+// Glance returns what a plan is made from.
+func Glance(s *Sitting) screen.Profile {
+	s.glimpse()
+	return s.glance()
+}

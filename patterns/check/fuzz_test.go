@@ -100,9 +100,9 @@ func TestResumeOfAnything(t *testing.T) {
 		p := only(plan(check.Long, 43), a)
 		p.Reference = check.Paper
 		log := sit(t, begin(t, p), newRule(43).key, nil).s.Log()
-		n := 60
+		n := 24
 		if len(log) == 0 { // none is asked about
-			log, n = []check.Judgement{{Check: a, Kind: check.Trial}}, 20
+			log, n = []check.Judgement{{Check: a, Kind: check.Trial}}, 12
 		}
 		if testing.Short() {
 			n /= 4
@@ -136,13 +136,13 @@ func TestResumeOfAnything(t *testing.T) {
 				continue
 			}
 			taken++
-			if taken%4 == 0 {
+			if taken%5 == 0 {
 				goOn(s, dst)
 			}
 		}
 	}
 	t.Logf("%d taken, %d refused", taken, refused)
-	if taken < 20 || refused < 40 {
+	if taken < 20 || refused < 30 {
 		t.Errorf("%d taken, %d refused", taken, refused)
 	}
 }

@@ -1,8 +1,10 @@
 package check_test
 
 import (
+	"image"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"example.org/plumb/patterns/check"
@@ -229,5 +231,37 @@ func TestThePlanAsksWhereItIsUnsure(t *testing.T) {
 		if near[c.a] <= far[c.a] {
 			t.Errorf("%s near its tolerance: %d judgements, else %d", c.a, near[c.a], far[c.a])
 		}
+	}
+}
+
+// A sitting that is taken up where a round was planned knows what the one that went through planned it from, to the last bit: that others have since moved
+// the ranges counts in neither.
+func TestPlansRestOnTheLog(t *testing.T) {
+	p := plan(check.Standard, 75)
+	s := begin(t, p)
+	v := newRule(75)
+	v.dark, v.bright = 12, 5
+	last, rounds := 0, 0
+	sit(t, s, v.key, func(check.Presentation, *image.RGBA) {
+		if _, n := check.At(s); n == last {
+			return
+		} else {
+			last = n
+		}
+		rounds++
+		r, err := check.Resume(p, stored(t, s.Log()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, want := check.Glance(r), check.Glance(s); !reflect.DeepEqual(got, want) {
+			for q := range want {
+				if !reflect.DeepEqual(got[q], want[q]) {
+					t.Errorf("round %d is planned from %s of %g, taken up of %g", rounds, q, want[q].Mean(), got[q].Mean())
+				}
+			}
+		}
+	})
+	if rounds < 4 {
+		t.Errorf("%d rounds", rounds)
 	}
 }

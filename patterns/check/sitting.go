@@ -157,13 +157,10 @@ func (s *Sitting) replay() error {
 func (s *Sitting) learn(j Judgement) error {
 	here := slot{j.Check, j.Kind}
 	if s.done >= len(s.slots) || s.slots[s.done] != here {
-		if j.Kind == Practice && s.done < len(s.slots) && s.slots[s.done].check == j.Check { // asked again after a long pause
-			s.slots = slices.Insert(s.slots, s.done, here)
-			s.done++
-			s.asked[here]++
-			return nil
+		if j.Kind != Practice || s.done >= len(s.slots) || s.slots[s.done].check != j.Check {
+			return fmt.Errorf("check: judgement %d (%s, %s) is not what the plan asks for there; the log belongs to another sitting", j.N, j.Check, j.Kind)
 		}
-		return fmt.Errorf("check: judgement %d (%s, %s) is not what the plan asks for there; the log belongs to another sitting", j.N, j.Check, j.Kind)
+		s.slots = slices.Insert(s.slots, s.done, here) // asked again after a long pause
 	}
 	if j.Kind == Trial || j.Kind == Setting {
 		p := s.procedure(j.Check)

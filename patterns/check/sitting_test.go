@@ -198,12 +198,12 @@ func same(t *testing.T, p check.Plan, want shownAfter) *check.Sitting {
 func TestResumeFromEveryPrefix(t *testing.T) {
 	for seed := range uint64(2) {
 		p := plan(check.Standard, seed)
-		every := 3
+		every := 6
 		if seed == 1 {
 			if testing.Short() {
 				break
 			}
-			p, every = plan(check.Long, seed), 31
+			p, every = plan(check.Long, seed), 71
 			p.Reference = check.Paper
 		}
 		s := begin(t, p)
@@ -226,7 +226,7 @@ func TestResumeFromEveryPrefix(t *testing.T) {
 				continue
 			}
 			r := same(t, p, want)
-			if n%41 != 0 {
+			if n%60 != 0 {
 				continue
 			}
 			// The keys of the judgements to come, the steps of settings included.
@@ -572,7 +572,7 @@ func TestPractise(t *testing.T) {
 func TestSkip(t *testing.T) {
 	order := []check.Aspect{check.Shadows, check.Highlights, check.Tone, check.Neutrals, check.Smoothness, check.Evenness, check.ColourRange, check.Channels, check.Angle, check.White}
 	r := rand.New(rand.NewPCG(8, 8))
-	for n := range 24 {
+	for n := range 18 {
 		var some []check.Aspect
 		for i, a := range order {
 			if n < len(order) && n != i || n >= len(order) && r.IntN(3) > 0 { // each alone, then many sets

@@ -78,9 +78,9 @@ func size(n int) int {
 	case *whole:
 		return n
 	case testing.Short():
-		return n / 10
+		return n / 12
 	}
-	return n / 3
+	return n / 4
 }
 
 // The method's promise, at fixed seeds, with the margins that as few sittings allow: one such figure in two hundred fails by chance where the promise just

@@ -84,7 +84,7 @@ func TestPurposes(t *testing.T) {
 		{"one unsure", [3]float64{0.99, 0.6, 0.99}, Unsure, "Can't tell yet: highlights unsure."},
 		{"two unsure", [3]float64{0.8, 0.6, 0.99}, Unsure, "Can't tell yet: shadows and highlights unsure."},
 		{"one off", [3]float64{0.99, 0.02, 0.99}, Off, "Not fit: highlights off."},
-		{"one off, one unsure", [3]float64{0.5, 0.02, 0.99}, Off, "Not fit: highlights and shadows off."},
+		{"one off, one unsure", [3]float64{0.5, 0.02, 0.99}, Off, "Not fit: highlights off; shadows unsure."},
 		{"none off, all together off", [3]float64{0.4, 0.4, 0.4}, Off, "shadows, highlights and tone together are too likely to be off"},
 		{"all off", [3]float64{0, 0, 0}, Off, "shadows, highlights and tone off"},
 	} {

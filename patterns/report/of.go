@@ -308,7 +308,10 @@ func judgeUse(use int, aim screen.Aim, p screen.Profile, findings []Finding) Pur
 	switch {
 	case len(bad) > 0 || all < 1-sure:
 		v.Verdict = Off
-		v.Why = "Not fit: " + listed(append(bad, doubtful...)) + " off."
+		v.Why = "Not fit: " + listed(bad) + " off."
+		if len(bad) > 0 && len(doubtful) > 0 {
+			v.Why = "Not fit: " + listed(bad) + " off; " + listed(doubtful) + " unsure."
+		}
 		if len(bad) == 0 {
 			v.Why = "Not fit: " + listed(doubtful) + " together are too likely to be off."
 		}

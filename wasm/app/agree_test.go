@@ -85,6 +85,18 @@ func TestPagesSayNoMoreThanTheCode(t *testing.T) {
 	}
 }
 
+// The method page names the faults that a report can name, in its words.
+func TestPagesSayTheFaults(t *testing.T) {
+	if len(pages.How.Faults) != len(report.Remedies) {
+		t.Fatalf("%d faults on the method page, a report can name %d", len(pages.How.Faults), len(report.Remedies))
+	}
+	for i, f := range pages.How.Faults {
+		if r := report.Remedies[i]; f.Name != r.Name || f.Means != r.Means || f.Cause != r.Cause || f.Remedy != r.Cure {
+			t.Errorf("the method page has %+v, a report %+v", f, r)
+		}
+	}
+}
+
 // A whole figure would round 13.2 to 13 beside "level 14 parts from it".
 func TestCodesAreShownWithTheirTenth(t *testing.T) {
 	v := aspect(report.Finding{Aspect: check.Shadows, Quantity: "first visible code", Mean: 13.2, Lo: 13.04, Hi: 13.41, AllowedHi: 9})

@@ -98,8 +98,21 @@ func TestTintPlot(t *testing.T) {
 	if !plot.drawn() || plot.reach() != 0.008 {
 		t.Fatalf("drawn %v, reach %v", plot.drawn(), plot.reach())
 	}
-	if got, want := plot.said(), "The greatest tint is at code 51, pinker and yellower than white by 0.005 in u'v'. Allowed is 0.006, the circle."; got != want {
+	if got, want := plot.said(), "The greatest tint is at code 51, pinker and yellower than white by 0.0056 in u'v'. Allowed is 0.006, the dashed outline."; got != want {
 		t.Errorf("said %q", got)
+	}
+	// The length of a tint is that of the move in u'v' for small steps of ln X and of −ln Z, which pages.size only reckons from both axes' shares.
+	x0, z0 := d65.x/d65.y, (1-d65.x-d65.y)/d65.y
+	uv := func(x, z float64) (u, v float64) { d := x + 15 + 3*z; return 4 * x / d, 9 / d }
+	u0, v0 := uv(x0, z0)
+	away := func(lnX, lnZ float64) float64 {
+		u, v := uv(x0*math.Exp(lnX), z0*math.Exp(lnZ))
+		return math.Hypot(u-u0, v-v0)
+	}
+	const e = 1e-5
+	pink, yellow := away(e, 0)/e, away(0, -e)/e
+	for _, w := range [][2]float64{{1, 0}, {0, 1}, {3, 4}, {3, -4}, {-2, 1}} {
+		close(t, "a length", size(w[0]*pink, w[1]*yellow), away(w[0]*e, -w[1]*e)/e, 1e-3)
 	}
 	m := plot.marks()[0] // 220 + 140*3/8, 182 − 140*4/8
 	if m.x != "272.5" || m.y != "112" || m.cross != "M255 112H290M272.5 129.5V94.5" {
@@ -117,6 +130,21 @@ func TestTintPlot(t *testing.T) {
 		if bad.drawn() {
 			t.Errorf("%s: drawn", name)
 		}
+	}
+	// Of many greys a few bear their code, the one with the greatest tint among them.
+	many := TintPlot{Limit: 0.006}
+	for level := 64; level < 255; level += 13 {
+		many.Points = append(many.Points, p(level, 0.001, map[bool]float64{true: 0.003}[level == 64+7*13], 0.001))
+	}
+	bear, worst := 0, false
+	for i, m := range many.marks() {
+		if m.label != "" {
+			bear++
+			worst = worst || i == 7
+		}
+	}
+	if bear != 5 || !worst || !strings.Contains(many.about(), "A few") || strings.Contains(plot.about(), "A few") {
+		t.Errorf("%d of %d greys bear their code, the worst %v", bear, len(many.Points), worst)
 	}
 	// Labels of greys in one spot do not lie on each other.
 	same := TintPlot{Limit: 0.006}
@@ -143,7 +171,7 @@ func TestEvenMap(t *testing.T) {
 	if !m.drawn() || m.middle() != 4 || m.farthest() != 8 {
 		t.Fatalf("drawn %v, middle %d, farthest %d", m.drawn(), m.middle(), m.farthest())
 	}
-	if got := m.said(); got != "Farthest from the middle: bottom right, 14 % darker than the middle (9 to 19). Allowed: 30 %." {
+	if got := m.said(); got != "Farthest from the middle: bottom right, 21 % darker than the middle (16 to 27). Allowed: 13 %." {
 		t.Errorf("said %q", got)
 	}
 	var names []string
@@ -319,7 +347,7 @@ func TestMethod(t *testing.T) {
 		}
 	}
 	for _, f := range How.Faults {
-		if !strings.Contains(text, f.Name) {
+		if !strings.Contains(text, upper(f.Name)) {
 			t.Errorf("%s is not on the page", f.Name)
 		}
 	}

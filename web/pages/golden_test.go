@@ -54,7 +54,7 @@ var golden = map[string]templ.Component{
 	"against":      Against([]EarlierSitting{{"s1", "21 October 2026, 17:40", "studio left"}}),
 	"compare":      ComparePage(comparison()),
 	"compare-zero": Compare(CompareView{}),
-	"bar":          BarOf(Bar{Question: "Which quarter differs?", Keys: []Key{{"KeyQ", "Q", "top left"}, {"KeyW", "W", "top right"}, {"KeyA", "A", "bottom left"}, {"KeyS", "S", "bottom right"}, {"Space", "Space", "can't tell"}}, Back: true, Pause: true, Far: "Smoothness · 14 of about 60", Left: 3, Adaptive: true, Done: 14, Total: 60}),
+	"bar":          BarOf(Bar{Question: "Which quadrant differs?", Keys: []Key{{"KeyQ", "Q", "top left"}, {"KeyW", "W", "top right"}, {"KeyA", "A", "bottom left"}, {"KeyS", "S", "bottom right"}, {"Space", "Space", "can't tell"}}, Back: true, Pause: true, Far: "Smoothness · 14 of about 60", Left: 3, Adaptive: true, Done: 14, Total: 60}),
 	"plain":        PlainPage(Site{}, Plain{"Title", "What.", "Do."}),
 }
 

@@ -18,19 +18,50 @@ func (t TintPlot) drawn() bool {
 	return true
 }
 
-// reach is the end of both axes: 0.004, 0.008, 0.012, 0.02, 0.04, or whatever holds all.
+// reach is the end of both axes: 0.004, 0.008, 0.012, 0.016, 0.02, 0.04, or whatever holds all.
 func (t TintPlot) reach() float64 {
-	most := t.Limit
+	most := t.reachOutline()
 	for _, p := range t.Points {
 		most = max(most, math.Abs(p.ULo), math.Abs(p.UHi), math.Abs(p.VLo), math.Abs(p.VHi), math.Abs(p.U), math.Abs(p.V))
 	}
-	for _, r := range []float64{0.004, 0.008, 0.012, 0.02, 0.04} {
+	for _, r := range []float64{0.004, 0.008, 0.012, 0.016, 0.02, 0.04} {
 		if most <= r {
 			return r
 		}
 	}
 	return most
 }
+
+// skew is the cosine between the directions of pink and of yellow in u'v' near D65, which do not stand square on each other though they are drawn so.
+// From the derivatives of u' = 4X/(X+15Y+3Z) and v' = 9Y/(X+15Y+3Z) by ln X and by −ln Z (CIE 15).
+var skew = func() float64 {
+	x, z := d65.x/d65.y, (1-d65.x-d65.y)/d65.y
+	d := x + 15 + 3*z
+	u, v := d65.uv()
+	pu, pv := u*(1-x/d), -v*x/d
+	yu, yv := u*3*z/d, v*3*z/d
+	return (pu*yu + pv*yv) / (math.Hypot(pu, pv) * math.Hypot(yu, yv))
+}()
+
+// size is the length of a tint in u'v'.
+func size(pink, yellow float64) float64 {
+	return math.Sqrt(max(pink*pink+yellow*yellow+2*skew*pink*yellow, 0))
+}
+
+// outline is the tints of the length of the limit: an ellipse, as the axes are drawn square.
+func (t TintPlot) outline() string {
+	f := t.frame()
+	var u, v []float64
+	for i := range 60 {
+		a := 2 * math.Pi * float64(i) / 60
+		r := t.Limit / size(math.Cos(a), math.Sin(a))
+		u, v = append(u, r*math.Cos(a)), append(v, r*math.Sin(a))
+	}
+	return f.path(u, v) + "Z"
+}
+
+// reachOutline is how far the outline goes along either axis.
+func (t TintPlot) reachOutline() float64 { return t.Limit / math.Sqrt(1-skew*skew) }
 
 // The square of the tint plot, in the drawing's units.
 const (
@@ -46,10 +77,32 @@ func (t TintPlot) frame() frame {
 // A mark is one grey of the tint plot where it is drawn.
 type mark struct {
 	x, y, radius string
-	cross        string // the two intervals
-	label        string
+	cross, label string // the two intervals and the code; empty where it bears none
 	lx, ly       string
 	anchor       string
+}
+
+// mostNamed is how many greys can be told apart by their codes and intervals in one plot.
+const mostNamed = 6
+
+// named tells which greys bear their code and their intervals: all where they are few, else the darkest, the lightest, two between and the one with the
+// greatest tint.
+func (t TintPlot) named() []bool {
+	n := len(t.Points)
+	out := make([]bool, n)
+	worst := t.worst()
+	for i, p := range t.Points {
+		out[i] = n <= mostNamed || i == 0 || i == n/3 || i == 2*n/3 || i == n-1 || p == worst
+	}
+	return out
+}
+
+// about says what the marks are.
+func (t TintPlot) about() string {
+	if len(t.Points) <= mostNamed {
+		return "Each mark is one grey with its code, larger where it is lighter; the crosses are 90 % intervals."
+	}
+	return "Each mark is one grey, larger where it is lighter. A few have their code and, as a cross, their 90 % intervals; all are in the table."
 }
 
 // marks lays the greys out, darkest first. A lighter grey has a larger mark. Each label stands at the side of its mark where it covers least of what is
@@ -71,14 +124,23 @@ func (t TintPlot) marks() []mark {
 		return sum + 40*out
 	}
 	radius := func(p TintPoint) float64 { return 3 + 4*clamp(float64(p.Level), 0, 255)/255 }
-	for _, p := range t.Points {
+	named := t.named()
+	for i, p := range t.Points {
 		x, y, r := f.x.at(p.U), f.y.at(p.V), radius(p)
+		if !named[i] {
+			taken = append(taken, box{x - r, y - r, 2 * r, 2 * r})
+			continue
+		}
 		l, o := f.x.at(p.ULo), f.y.at(p.VHi)
 		taken = append(taken, box{x - r, y - r, 2 * r, 2 * r}, box{l, y - 1, f.x.at(p.UHi) - l, 2}, box{x - 1, o, 2, f.y.at(p.VLo) - o})
 	}
 	var out []mark
-	for _, p := range t.Points {
+	for i, p := range t.Points {
 		x, y, r := f.x.at(p.U), f.y.at(p.V), radius(p)
+		if !named[i] {
+			out = append(out, mark{x: num(x), y: num(y), radius: num(r)})
+			continue
+		}
 		label := strconv.Itoa(p.Level)
 		w, h := 9*float64(len(label)), 14.0
 		best, least := box{}, math.Inf(1)
@@ -139,22 +201,22 @@ func (t TintPlot) ticks(r ruler) []tick {
 
 // way is the direction of a tint in words.
 func (p TintPoint) way() string {
-	size := math.Hypot(p.U, p.V)
-	if size < 0.0005 {
+	all := size(p.U, p.V)
+	if all < 0.0005 {
 		return "neutral"
 	}
 	word := ""
 	switch {
-	case p.U > 0.4*size:
+	case p.U > 0.4*all:
 		word = "pinker"
-	case p.U < -0.4*size:
+	case p.U < -0.4*all:
 		word = "greener"
 	}
 	other := ""
 	switch {
-	case p.V > 0.4*size:
+	case p.V > 0.4*all:
 		other = "yellower"
-	case p.V < -0.4*size:
+	case p.V < -0.4*all:
 		other = "bluer"
 	}
 	if word != "" && other != "" {
@@ -167,7 +229,7 @@ func (p TintPoint) way() string {
 func (t TintPlot) worst() TintPoint {
 	var w TintPoint
 	for _, p := range t.Points {
-		if math.Hypot(p.U, p.V) >= math.Hypot(w.U, w.V) {
+		if size(p.U, p.V) >= size(w.U, w.V) {
 			w = p
 		}
 	}
@@ -179,13 +241,12 @@ func (t TintPlot) said() string {
 	w := t.worst()
 	allowed := ""
 	if t.Limit > 0 {
-		allowed = " Allowed is " + tiny(t.Limit) + ", the circle."
+		allowed = " Allowed is " + tiny(t.Limit) + ", the dashed outline."
 	}
-	size := math.Hypot(w.U, w.V)
 	if w.way() == "neutral" {
 		return "No grey differs from white by more than 0.0005 in u'v'." + allowed
 	}
-	return "The greatest tint is at code " + strconv.Itoa(w.Level) + ", " + w.way() + " than white by " + tiny(math.Round(size*10000)/10000) + " in u'v'." + allowed
+	return "The greatest tint is at code " + strconv.Itoa(w.Level) + ", " + w.way() + " than white by " + tiny(math.Round(size(w.U, w.V)*10000)/10000) + " in u'v'." + allowed
 }
 
 type tintRow struct{ level, pink, pinkInterval, yellow, yellowInterval, way string }
@@ -196,4 +257,12 @@ func (t TintPlot) table() []tintRow {
 		out = append(out, tintRow{strconv.Itoa(p.Level), tiny(p.U), tiny(p.ULo) + " to " + tiny(p.UHi), tiny(p.V), tiny(p.VLo) + " to " + tiny(p.VHi), p.way()})
 	}
 	return out
+}
+
+// fill is full for a grey with its code, and faint for one without.
+func (m mark) fill() string {
+	if m.label == "" {
+		return "none"
+	}
+	return "currentColor"
 }
