@@ -132,7 +132,7 @@ func TestEvennessPrior(t *testing.T) {
 			}
 			p, q := v.Worst.Within(n.Lo, n.Hi), long.Worst.Within(n.Lo, n.Hi)
 			t.Logf("%s: %.3f, of 5 by 5 places %.3f", use.Name, p, q)
-			if min(p, q) < 0.4 || max(p, q) > 0.85 {
+			if min(p, q) < 0.4 || max(p, q) > 0.89 { // below the 0.9 of a "holds", with room
 				t.Errorf("%s: within %g with a probability of %.3f and %.3f before any answer", use.Name, n.Hi, p, q)
 			}
 		}

@@ -548,10 +548,10 @@ func (a *tintAxis) pool(r *rand.Rand, k, n int, chance float64) [][]float64 {
 			all = append(all, thetas[seeing-1])
 		}
 	}
-	for len(all) < n {
+	for len(all) < n { // an axis that was not seen may be anything: no "holds" may come of believing in it
 		theta := make([]float64, screen.TintParams)
 		for i := range theta {
-			theta[i] = trims[k].scale(i) * r.NormFloat64()
+			theta[i] = trims[len(trims)-1].scale(i) * r.NormFloat64()
 		}
 		all = append(all, theta)
 	}

@@ -50,12 +50,12 @@ type surfaceModel struct {
 }
 
 // lightSurface is how log light varies over screens: good ones fall off by less than 5 to 10 % to the corners, common ones by 10 to 20 and bad ones by 25
-// to 35. Half of the prior is for even screens, so that the greatest of many uncertain places does not look worse than it is; the other half is wide
+// to 35. Two thirds of the prior are for even screens, so that the greatest of many uncertain places does not look worse than it is; the rest is wide
 // enough for any. The viewer's far comparisons have 0.03 to 0.1 of noise. Ours.
 var lightSurface = surfaceModel{
 	scales: []scale{
-		{share: 0.75, falloff: -0.035, spread: 0.027, tilt: 0.014, second: 0.008, own: 0.008},
-		{share: 0.25, falloff: -0.08, spread: 0.15, tilt: 0.055, second: 0.02, own: 0.018},
+		{share: 0.68, falloff: -0.035, spread: 0.027, tilt: 0.014, second: 0.008, own: 0.008},
+		{share: 0.32, falloff: -0.08, spread: 0.15, tilt: 0.055, second: 0.02, own: 0.018},
 	},
 	noises: []float64{0.02, 0.028, 0.04, 0.056, 0.08, 0.113, 0.16, 0.22}, usual: 0.06, between: 0.65,
 	rim: 0.01, side: 0.01, gain: 0.06, freedom: 4, near: 0.03,
