@@ -31,6 +31,7 @@ var parts = []struct {
 	{"rehearsals", rehearsals},
 	{"faults", faults},
 	{"plans", plans},
+	{"efficiency", efficiency},
 	{"tone", tone},
 	{"near ends", nearEnds},
 	{"times", times},
