@@ -213,13 +213,23 @@ func TestViewOnTheSameScreen(t *testing.T) {
 		}
 	}
 	first := intended()
+	ties, values := 0, 0
 	for n := range all {
 		a, b := image.NewRGBA(src.Rect), image.NewRGBA(src.Rect)
 		all[n].View(&first, image.Rectangle{}).Show(a, src, src.Rect)
 		all[n].View(nil, image.Rectangle{}).Show(b, src, src.Rect)
-		if !bytes.Equal(a.Pix, b.Pix) {
-			t.Errorf("screen %d: a screen as it should be is not seen as the sRGB curve", n)
+		// Both work the same curve out in another way: where light lies halfway between two codes the last bits, which differ by platform, decide.
+		for i, v := range a.Pix {
+			if d := int(v) - int(b.Pix[i]); d < -1 || d > 1 {
+				t.Fatalf("screen %d: a screen as it should be shows %d where the sRGB curve shows %d", n, v, b.Pix[i])
+			} else if d != 0 {
+				ties++
+			}
+			values++
 		}
+	}
+	if ties*100 > values {
+		t.Errorf("%d of %d values differ by a code", ties, values)
 	}
 	ramp := image.NewGray(image.Rect(0, 0, 256, 1))
 	for c := range 256 {
