@@ -29,7 +29,7 @@ func TestPagesSayHowLongALengthTakes(t *testing.T) {
 
 func TestPagesSayTheTolerances(t *testing.T) {
 	said := map[string]pages.Allowance{}
-	for _, a := range pages.Allowances {
+	for _, a := range pages.How.Allowances() {
 		said[a.Aspect] = a
 	}
 	for i, u := range check.Uses {

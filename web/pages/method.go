@@ -42,12 +42,9 @@ type MethodFault struct{ Name, Means, Cause, Remedy string }
 // An Allowance is what the kinds of decision allow of one aspect, and why, in words.
 type Allowance struct{ Aspect, Layout, Light, Colour, Why string }
 
-// Allowances are the tolerances of How, aspect by aspect.
-var Allowances = allowances(How)
-
-// allowances turns a table of kinds of decision into one of aspects. The reason is that of the strictest kind that has one of its own, so the later ones
-// overrule the earlier.
-func allowances(m Method) []Allowance {
+// Allowances are the tolerances, aspect by aspect. The reason is that of the strictest kind of decision that has one of its own, so the later ones overrule
+// the earlier. They are worked out where they are asked for: the browser program, which never shows them, does without the whole method.
+func (m Method) Allowances() []Allowance {
 	var out []Allowance
 	for _, c := range m.Checks {
 		a := Allowance{Aspect: c.Aspect, Layout: "not needed", Light: "not needed", Colour: "not needed"}
