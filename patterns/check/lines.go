@@ -400,14 +400,7 @@ func (p *lines) record(j Judgement) error {
 		m.side = -1
 	}
 	p.used[mix{s.A, s.B, s.Lit, s.Of}]++
-	step := 2.2 / math.Max(float64(s.Plain), 8) // one code, as a share of the light
-	share := 1.0                                // the lines were called lighter
-	switch {
-	case j.Response == CantTell:
-		share = 0.5
-	case (j.Response == 0) == s.PlainLeft:
-		share = 0
-	}
+	step, share := oneCode(s), linesLighter(j)
 	for i, f := range p.fits {
 		x := m
 		if i == squeezed {
@@ -420,6 +413,20 @@ func (p *lines) record(j Judgement) error {
 		}
 	}
 	return nil
+}
+
+// oneCode is a step of the plain side by one code, as a share of its light.
+func oneCode(s Stimulus) float64 { return 2.2 / math.Max(float64(s.Plain), 8) }
+
+// linesLighter is the share of the answer "the lines are lighter" in a comparison: 1, 0, or ½ of a viewer who could not tell.
+func linesLighter(j Judgement) float64 {
+	switch {
+	case j.Response == CantTell:
+		return 0.5
+	case (j.Response == 0) == j.Stimulus.PlainLeft:
+		return 0
+	}
+	return 1
 }
 
 // Draws is how many curves are drawn from the posterior.

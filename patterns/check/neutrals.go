@@ -149,14 +149,13 @@ type neutrals struct {
 	used   map[mix]int
 	last   int // the axis asked about last
 	run    int // how often in a row
-	lo, hi int
-	curve  [256]float64
+	heard
 }
 
 func beginNeutrals(p Plan) procedure { return newNeutrals(p.Degree) }
 
 func newNeutrals(degree float64) *neutrals {
-	p := &neutrals{used: map[mix]int{}, hi: 255}
+	p := &neutrals{used: map[mix]int{}, heard: unheard(), levels: fine(neutralReferences, degree)}
 	for i := range p.axes {
 		a := &tintAxis{noise: tintNoise[i]}
 		for k, t := range trims {
@@ -164,14 +163,6 @@ func newNeutrals(degree float64) *neutrals {
 			a.base[k] = a.fits[k].Evidence()
 		}
 		p.axes[i] = a
-	}
-	for _, m := range neutralReferences {
-		if degree <= 0 || degree/float64(m.of) >= coarsest || m.of == 2 {
-			p.levels = append(p.levels, m)
-		}
-	}
-	for c := range p.curve {
-		p.curve[c] = math.Pow(float64(c)/255, 2.2)
 	}
 	return p
 }
@@ -186,14 +177,6 @@ var neutralReferences = func() []mix {
 	}
 	return all
 }()
-
-// hear implements listener.
-func (p *neutrals) hear(c context) {
-	p.lo, p.hi = c.lo, c.hi
-	if c.curve != nil {
-		p.curve = *c.curve
-	}
-}
 
 // shade returns how the grey of a code is seen: its signal, and how much less of a tint shows at its light. The noise of tints grows in the dark, below
 // some 20 cd/m², by 1 + sqrt(5/L); L is taken as on a screen of 160 cd/m², and because nobody knows it the rule sets in by degrees from 60 to 20.
@@ -302,16 +285,12 @@ func (p *neutrals) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 	var now [2]state
 	for i, a := range p.axes {
 		logs, _ := a.likely()
-		best := max(logs[0], logs[1], logs[2])
-		sum, s := 0.0, &now[i]
+		s := &now[i]
 		for k, f := range a.fits {
 			s.modes[k], s.gains[k] = f.Mode(), f.Gain()
-			s.weights[k] = trims[k].prior * math.Exp(logs[k]-best)
-			sum += s.weights[k]
+			s.weights[k] = math.Log(trims[k].prior) + logs[k]
 		}
-		for k := range s.weights {
-			s.weights[k] /= sum
-		}
+		probabilities(s.weights[:])
 		s.spread = a.fits[designer].Spread()
 	}
 	// mean is the posterior mean of something that every trim has an idea of.

@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"example.org/plumb/patterns/screen"
 )
@@ -170,13 +171,18 @@ func (s *Sitting) ranges(but procedure) [screen.Ranges]float64 {
 			}
 		}
 	}
-	most, sum := max(log[0], log[1], log[2]), 0.0
-	for r := range log {
-		log[r] = math.Exp(log[r] - most)
-		sum += log[r]
-	}
-	for r := range log {
-		log[r] /= sum
-	}
+	probabilities(log[:])
 	return log
+}
+
+// probabilities turns logarithms of weights into probabilities that sum to 1, in place.
+func probabilities(logs []float64) {
+	most, sum := slices.Max(logs), 0.0
+	for i, l := range logs {
+		logs[i] = math.Exp(l - most)
+		sum += logs[i]
+	}
+	for i := range logs {
+		logs[i] /= sum
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"time"
@@ -34,6 +35,28 @@ type context struct {
 
 // A listener is a procedure that builds on what others have found. It is told before it chooses and before it records.
 type listener interface{ hear(context) }
+
+// heard is what a procedure keeps of what others have found; until it hears, a power of 2.2 and every code.
+type heard struct {
+	curve  [256]float64 // light of grey codes relative to own black and white
+	lo, hi int          // codes that surely part from black and from white
+}
+
+// unheard returns what is kept before anything was heard.
+func unheard() heard {
+	h := heard{hi: 255}
+	for c := range h.curve {
+		h.curve[c] = math.Pow(float64(c)/255, 2.2)
+	}
+	return h
+}
+
+func (h *heard) hear(c context) {
+	h.lo, h.hi = c.lo, c.hi
+	if c.curve != nil {
+		h.curve = *c.curve
+	}
+}
 
 // A watcher is a procedure that learns from obvious differences too: whether the viewer sees what it asks about at all.
 type watcher interface{ watch(Judgement) }

@@ -65,12 +65,11 @@ var stripeReferences = []mix{{0, 255, 1, 4}, {0, 255, 1, 3}, {0, 255, 1, 2}}
 
 // stripes is what the checks of channels and of places share: line matches of a few kinds.
 type stripes struct {
-	priors     []psychophysics.Prior
-	fit        *psychophysics.Comparison[stripe]
-	of         func(kind int) stripe // weights and noise of a kind of match, but for the preference for a side
-	side       int                   // index of the preference for a side among offsets
-	curve      [256]float64          // light of grey
-	lo, hi     int                   // codes that part from black and from white
+	priors []psychophysics.Prior
+	fit    *psychophysics.Comparison[stripe]
+	of     func(kind int) stripe // weights and noise of a kind of match, but for the preference for a side
+	side   int                   // index of the preference for a side among offsets
+	heard
 	references []mix
 	used       map[stripeKind]int
 }
@@ -85,26 +84,11 @@ func newStripes(degree float64, bends, offsets []psychophysics.Prior, outputs fu
 	copy(priors, bends)
 	copy(priors[stripeBends:], offsets)
 	noises, prior := stripeNoises()
-	p := &stripes{priors: priors, of: of, side: len(offsets) - 1, lo: 0, hi: 255, used: map[stripeKind]int{}}
+	p := &stripes{priors: priors, of: of, side: len(offsets) - 1, heard: unheard(), references: fine(stripeReferences, degree), used: map[stripeKind]int{}}
 	p.fit = psychophysics.NewComparison(psychophysics.Model[stripe]{
 		Priors: priors, Difference: stripeDifference, Outputs: outputs, OutCount: count, Noises: noises, NoisePrior: prior, Lapse: lapse, Slip: slip,
 	})
-	for _, m := range stripeReferences {
-		if degree <= 0 || degree/float64(m.of) >= coarsest || m.of == 2 {
-			p.references = append(p.references, m)
-		}
-	}
-	for c := range p.curve {
-		p.curve[c] = math.Pow(float64(c)/255, 2.2)
-	}
 	return p
-}
-
-func (p *stripes) hear(c context) {
-	if c.curve != nil {
-		p.curve = *c.curve
-	}
-	p.lo, p.hi = c.lo, c.hi
 }
 
 // stripe is a match of some kind as the estimator sees it.
@@ -238,17 +222,10 @@ func (p *stripes) learn(j Judgement, kind int) error {
 	p.used[stripeKind{kind, s.Lit, s.Of}]++
 	x := p.stripe(kind, mix{s.A, s.B, s.Lit, s.Of}, int(s.Plain), s.PlainLeft)
 	if j.Kind == Setting {
-		p.fit.Set(x, 2.2/math.Max(float64(s.Plain), 8)/x.noise) // one code, as a share of the light
+		p.fit.Set(x, oneCode(s)/x.noise)
 		return nil
 	}
-	share := 1.0 // the lines were called lighter
-	switch {
-	case j.Response == CantTell:
-		share = 0.5
-	case (j.Response == 0) == s.PlainLeft:
-		share = 0
-	}
-	return p.fit.Record(x, share)
+	return p.fit.Record(x, linesLighter(j))
 }
 
 // samples is how many parameter vectors estimates rest on where tails are heavy: of those drawn few count for much there.

@@ -177,18 +177,10 @@ func (f *surface) shares() []float64 {
 		w[0] = 1
 		return w
 	}
-	best, sum := math.Inf(-1), 0.0
 	for i, c := range f.parts {
 		w[i] = math.Log(f.model.scales[i].share) + c.Evidence()
-		best = max(best, w[i])
 	}
-	for i := range w {
-		w[i] = math.Exp(w[i] - best)
-		sum += w[i]
-	}
-	for i := range w {
-		w[i] /= sum
-	}
+	probabilities(w)
 	return w
 }
 

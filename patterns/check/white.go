@@ -76,7 +76,7 @@ func whiteOutputs(theta, out []float64, jacobian [][]float64) {
 type white struct {
 	reference string
 	fit       *psychophysics.Comparison[whiteMatch]
-	curve     [256]float64
+	heard
 }
 
 func beginWhite(p Plan) procedure { return newWhite(p.Reference) }
@@ -87,21 +87,12 @@ func newWhite(reference string) *white {
 		z := math.Log(s/0.006) / 0.5
 		noises, prior = append(noises, s), append(prior, math.Exp(-z*z/2))
 	}
-	p := &white{reference: reference}
+	p := &white{reference: reference, heard: unheard()}
 	p.fit = psychophysics.NewComparison(psychophysics.Model[whiteMatch]{
 		Priors:     whitePriors,
 		Difference: whiteDifference, Outputs: whiteOutputs, OutCount: 2, Noises: noises, NoisePrior: prior, Lapse: lapse,
 	})
-	for c := range p.curve {
-		p.curve[c] = math.Pow(float64(c)/255, 2.2)
-	}
 	return p
-}
-
-func (p *white) hear(c context) {
-	if c.curve != nil {
-		p.curve = *c.curve
-	}
 }
 
 // whiteCodes returns the field's codes when red and blue differ from green by so many: the greatest of the three is 255.

@@ -66,37 +66,12 @@ func answer(v *observer.Viewer, dst *image.RGBA, p check.Presentation) int {
 	for i := range rects {
 		rects[i] = p.Choices[i].Rect
 	}
-	at := observer.CantTell
-	switch p.Task {
-	case check.OddCell:
-		at = v.Odd(dst, rects)
-	case check.Lighter:
-		at = v.Lighter(dst, rects[0], rects[1])
-	case check.Pinker, check.Yellower:
-		at = v.Tinted(dst, rects[0], rects[1], axis(p.Task))
-	case check.OddQuadrant:
-		at = v.Different(dst, rects)
-	case check.Smoother:
-		at = v.Smoother(dst, rects[0], rects[1])
-	case check.PlaceLighter:
-		at = v.FarLighter(dst, rects[0], rects[1])
-	case check.PlacePinker, check.PlaceYellow:
-		at = v.FarTinted(dst, rects[0], rects[1], axis(p.Task))
-	case check.Mark:
-		at = v.OddColour(dst, rects, p.Wide)
-	default:
+	at, known := v.Answer(string(p.Task), dst, rects, p.Wide)
+	if !known {
 		panic("rehearse: internal error: no viewer knows the task " + string(p.Task))
 	}
 	if at == observer.CantTell {
 		return n
 	}
 	return at
-}
-
-// axis is the index in screen.Hues of the axis that a task asks about.
-func axis(t check.Task) int {
-	if t == check.Yellower || t == check.PlaceYellow || t == check.RefYellower {
-		return 1
-	}
-	return 0
 }

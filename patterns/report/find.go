@@ -189,7 +189,7 @@ func (f *Finding) channels(c *check.ChannelsResult) {
 func (f *Finding) angle(a *check.AngleResult) {
 	f.Quantity = "gamma at the bottom less that at the top"
 	f.estimate(a.Shift)
-	f.AllowedLo, f.AllowedHi = -screen.GammaTolerance, screen.GammaTolerance
+	f.AllowedLo, f.AllowedHi = -check.AngleShift, check.AngleShift
 	f.Within = a.Shift.Within(f.AllowedLo, f.AllowedHi)
 	f.Verdict = judge(f.Within)
 	f.Why = "No purpose rests on it: move your head, and what you judge, to the middle."
@@ -201,18 +201,15 @@ func (f *Finding) angle(a *check.AngleResult) {
 	default:
 		f.Seen = "Middle tones are darker at the top of the screen than at the bottom."
 	}
-	f.Smallest = fmt.Sprintf("A difference of gamma of about %.2f.", screen.GammaTolerance+1.28*a.Shift.SD())
+	f.Smallest = fmt.Sprintf("A difference of gamma of about %.2f.", check.AngleShift+1.28*a.Shift.SD())
 }
-
-// whiteTolerance is how far white may be from the reference, u'v'; see check.WhiteTolerance.
-const whiteTolerance = check.WhiteTolerance
 
 // white fills the finding of white against a reference.
 func (f *Finding) white(w *check.WhiteResult) {
 	f.Quantity = string(screen.WhiteOffset)
 	f.estimate(w.Offset)
-	f.AllowedHi = whiteTolerance
-	f.Within = w.Offset.Within(0, whiteTolerance)
+	f.AllowedHi = check.WhiteTolerance
+	f.Within = w.Offset.Within(0, check.WhiteTolerance)
 	f.Verdict = judge(f.Within)
 	f.Why = "As good as the reference and its light; no purpose rests on it."
 	if words := tintWords(w.Pink.Mean(), w.Yellow.Mean()); words != "" && f.Verdict != Holds {
@@ -220,7 +217,7 @@ func (f *Finding) white(w *check.WhiteResult) {
 	} else {
 		f.Seen = "White is near the reference."
 	}
-	f.Smallest = fmt.Sprintf("A white that is off by about %.3f in u'v'.", whiteTolerance+1.28*w.Offset.SD())
+	f.Smallest = fmt.Sprintf("A white that is off by about %.3f in u'v'.", check.WhiteTolerance+1.28*w.Offset.SD())
 }
 
 // reach fills the finding of the colour range.

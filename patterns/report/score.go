@@ -11,9 +11,6 @@ import (
 	"example.org/plumb/patterns/screen"
 )
 
-// shown is the greatest CIEDE2000, relative to the screen's own white, at which content counts as shown as intended.
-const shown = 2.5
-
 // between is at how many places of an aim's band of curves a colour is compared: both ends, and the middle.
 const between = 3
 
@@ -81,7 +78,7 @@ func (n *Intent) Score(s Shown) float64 {
 			if k > 0 && n.same {
 				break
 			}
-			if difference.CIEDE2000(lab, want[k]) <= shown {
+			if difference.CIEDE2000(lab, want[k]) <= screen.Shift {
 				total += c.Weight
 				break
 			}

@@ -46,29 +46,8 @@ func virtual(t testing.TB, kind string, d display.Description, seed uint64) view
 		for _, c := range p.Choices[:n] {
 			rects = append(rects, c.Rect)
 		}
-		var at int
-		switch p.Task {
-		case check.OddCell:
-			at = v.Odd(dst, rects)
-		case check.Lighter:
-			at = v.Lighter(dst, rects[0], rects[1])
-		case check.Pinker:
-			at = v.Tinted(dst, rects[0], rects[1], observer.PinkGreen)
-		case check.Yellower:
-			at = v.Tinted(dst, rects[0], rects[1], observer.BlueYellow)
-		case check.OddQuadrant:
-			at = v.Different(dst, rects)
-		case check.Smoother:
-			at = v.Smoother(dst, rects[0], rects[1])
-		case check.PlaceLighter:
-			at = v.FarLighter(dst, rects[0], rects[1])
-		case check.PlacePinker:
-			at = v.FarTinted(dst, rects[0], rects[1], observer.PinkGreen)
-		case check.PlaceYellow:
-			at = v.FarTinted(dst, rects[0], rects[1], observer.BlueYellow)
-		case check.Mark:
-			at = v.OddColour(dst, rects, p.Wide)
-		default:
+		at, known := v.Answer(string(p.Task), dst, rects, p.Wide)
+		if !known {
 			t.Fatalf("nobody knows the task %q", p.Task)
 		}
 		if at == observer.CantTell {
