@@ -7,7 +7,7 @@ import (
 
 // Battery is the revision of the checks. It rises when trials, patterns, choices or limits change, and a sitting is resumed only under the
 // revision it began with.
-const Battery = 2
+const Battery = 3
 
 // MinWidth and MinHeight are the smallest frame, in device pixels, on which every check fits.
 const MinWidth, MinHeight = 300, 300
@@ -36,7 +36,7 @@ var battery = map[Length]map[Aspect]counts{
 		Shadows:     {2, 0, 9, 2},
 		Highlights:  {1, 0, 6, 1},
 		Tone:        {2, 4, 10, 2},
-		Neutrals:    {2, 0, 16, 2},
+		Neutrals:    {2, 0, 18, 2},
 		Smoothness:  {1, 0, 9, 1},
 		Evenness:    {1, 0, 9, 1},
 		ColourRange: {1, 0, 3, 0},

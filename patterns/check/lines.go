@@ -130,15 +130,28 @@ func linePriors() []psychophysics.Prior {
 
 // The families of tone curves that the answers are weighed under. Each has a fit of its own.
 const (
-	plainly  = iota // gamma, offset and S about a power
-	toed            // the same about the sRGB curve
-	squeezed        // a power, on a screen that takes a full-range signal for limited
-	lifted          // a power, on a screen that shows a limited-range signal as full
+	plainly    = iota // gamma, offset and S about a power
+	toed              // the same about the sRGB curve
+	neat              // little but gamma, about a power
+	neatlyToed        // little but gamma, about the sRGB curve
+	squeezed          // a power, on a screen that takes a full-range signal for limited
+	lifted            // a power, on a screen that shows a limited-range signal as full
 	families
 )
 
-// toe is the prior probability, on a screen of full range, that its curve has the foot of the sRGB curve; ours.
-const toe = 0.25
+// kin says of each family under which range of the screen it stands, and how probable it is there beforehand: a quarter of the curves have the foot of sRGB,
+// and half of the screens depart by hardly more than their gamma. Without the neat ones the greatest of many small departures that nobody asked
+// about looks worse than it is. Ours.
+var kin = [families]struct {
+	of    screen.Range
+	share float64
+}{
+	plainly: {screen.Full, 0.375}, toed: {screen.Full, 0.125}, neat: {screen.Full, 0.375}, neatlyToed: {screen.Full, 0.125},
+	squeezed: {screen.Squeezed, 1}, lifted: {screen.Lifted, 1},
+}
+
+// hasToe reports whether the curves of a family have the foot of the sRGB curve.
+func hasToe(family int) bool { return family == toed || family == neatlyToed }
 
 // liftedOffset is the offset that a limited-range signal shown as full has relative to its own black and white: codes 16 to 235.
 const liftedOffset = 16.0 / 235
@@ -176,10 +189,16 @@ func noisePrior(noises []float64, middle, spread float64) []float64 {
 // lineModel is the model of line matches under a family of curves.
 func lineModel(family int) psychophysics.Model[match] {
 	light, priors := curve(screen.ToneLight), linePriors()
-	switch family {
-	case toed:
+	if hasToe(family) {
 		light = screen.ToeLight
 		priors[0].Scale = 0.12 // a curve that has the foot mostly has the rest too
+	}
+	switch family {
+	case neat, neatlyToed:
+		priors[1].Scale, priors[2].Scale = 0.003, 0.003
+		for i := 3; i < screen.ToneParams; i++ {
+			priors[i].Scale = 0.001
+		}
 	case lifted:
 		priors[1] = psychophysics.Prior{Location: liftedOffset, Scale: 0.006, Freedom: 4}
 	}
@@ -302,7 +321,7 @@ func (p *lines) curve(family int) *[256]float64 {
 		if family == squeezed {
 			v = screen.Squeeze(v)
 		}
-		if family == toed {
+		if hasToe(family) {
 			c[i] = screen.ToeLight(mode, v, nil)
 			continue
 		}
@@ -314,34 +333,35 @@ func (p *lines) curve(family int) *[256]float64 {
 // likeliest returns the light of grey codes at the mode of the likeliest family.
 func (p *lines) likeliest() *[256]float64 {
 	at, best := plainly, math.Inf(-1)
-	for family, prior := range [families]float64{
-		screen.RangePrior[screen.Full] * (1 - toe), screen.RangePrior[screen.Full] * toe, screen.RangePrior[screen.Squeezed], screen.RangePrior[screen.Lifted],
-	} {
-		if l := math.Log(prior) + p.fits[family].Evidence(); l > best+1e-9 {
+	for family, k := range kin {
+		if l := math.Log(screen.RangePrior[k.of]*k.share) + p.fits[family].Evidence(); l > best+1e-9 {
 			at, best = family, l
 		}
 	}
 	return p.curve(at)
 }
 
-// toed returns the probability, on a screen of full range, that its curve has the sRGB foot.
-func (p *lines) toed() float64 {
-	odds := toe / (1 - toe) * math.Exp(p.fits[toed].Evidence()-p.fits[plainly].Evidence())
-	if math.IsInf(odds, 1) {
-		return 1
-	}
-	return odds / (1 + odds)
-}
-
 // ranges returns the log of the probability of the answers under each range of the screen, up to a constant.
 func (p *lines) ranges() [screen.Ranges]float64 {
-	a, b := p.fits[plainly].Evidence()+math.Log(1-toe), p.fits[toed].Evidence()+math.Log(toe)
-	most := max(a, b)
-	return [screen.Ranges]float64{
-		screen.Full:     most + math.Log(math.Exp(a-most)+math.Exp(b-most)),
-		screen.Squeezed: p.fits[squeezed].Evidence(),
-		screen.Lifted:   p.fits[lifted].Evidence(),
+	_, logs := p.weighed()
+	return logs
+}
+
+// weighed returns how probable each family is under its range, and the log of the probability of the answers under each range, up to a constant.
+func (p *lines) weighed() (shares [families]float64, logs [screen.Ranges]float64) {
+	var each [families]float64
+	for i := range logs {
+		logs[i] = math.Inf(-1)
 	}
+	for family, k := range kin {
+		each[family] = p.fits[family].Evidence() + math.Log(k.share)
+		most := max(logs[k.of], each[family])
+		logs[k.of] = most + math.Log(math.Exp(logs[k.of]-most)+math.Exp(each[family]-most))
+	}
+	for family, k := range kin {
+		shares[family] = math.Exp(each[family] - logs[k.of])
+	}
+	return shares, logs
 }
 
 // nearest returns the code from 1 to 254 whose light on an ascending curve is nearest to target.
@@ -445,11 +465,11 @@ type ToneResult struct {
 func (p *lines) result(aim screen.Aim, ranges [screen.Ranges]float64, n int, r *rand.Rand) ToneResult {
 	judge := aim.Judge()
 	t := ToneResult{Noise: p.fits[plainly].Noise()}
-	foot := p.toed()
-	shares := [families]float64{plainly: ranges[screen.Full] * (1 - foot), toed: ranges[screen.Full] * foot, squeezed: ranges[screen.Squeezed], lifted: ranges[screen.Lifted]}
-	of := [families]screen.Range{squeezed: screen.Squeezed, lifted: screen.Lifted}
+	shares, _ := p.weighed()
 	var gamma, departure, margin, orient []float64
 	for family, share := range shares {
+		of := kin[family].of
+		share *= ranges[of]
 		k := int(math.Round(share * float64(n)))
 		if k == 0 {
 			continue
@@ -457,11 +477,11 @@ func (p *lines) result(aim screen.Aim, ranges [screen.Ranges]float64, n int, r *
 		thetas, _, weights := p.fits[family].Sample(r, k)
 		for i, theta := range thetas {
 			tone := screen.ToneOf(theta)
-			tone.Squeezed, tone.Toe = family == squeezed, family == toed
+			tone.Squeezed, tone.Toe = family == squeezed, hasToe(family)
 			d, g, m := judge.Departure(tone.Light)
 			departure, gamma, margin = append(departure, d), append(gamma, g), append(margin, m)
 			orient = append(orient, 2*theta[orientAt])
-			t.Tones, t.Ranges, t.Weights = append(t.Tones, tone), append(t.Ranges, of[family]), append(t.Weights, weights[i]*share)
+			t.Tones, t.Ranges, t.Weights = append(t.Tones, tone), append(t.Ranges, of), append(t.Weights, weights[i]*share)
 		}
 	}
 	t.Gamma = psychophysics.NewEstimate(gamma, t.Weights)

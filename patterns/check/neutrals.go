@@ -56,7 +56,8 @@ func tingeOutputs(theta []float64, out []float64, jacobian [][]float64) {
 
 // A trim is one idea of how well greys are adjusted: what it makes likely of slope and knots along either axis, as SDs in u'v', and its
 // probability beforehand; ours. A mixture of a well adjusted screen and free ones lets the greatest tint be near zero, which a single wide
-// prior does not, and the two free ones together have the tails of Student's t with some 4 degrees of freedom.
+// prior does not, and the two free ones together have the tails of Student's t with some 4 degrees of freedom. Strong tints come of channels whose gammas
+// differ, which is the slope; the knots are what is left.
 type trim struct{ slope, knots, prior float64 }
 
 // scale returns the SD of one of the parameters of a tint.
@@ -70,7 +71,7 @@ func (t trim) scale(i int) float64 {
 var trims = [...]trim{
 	{0.0007, 0.0005, 0.58},
 	{0.0032, 0.0010, 0.24},
-	{0.0130, 0.0030, 0.18},
+	{0.0130, 0.0015, 0.18},
 }
 
 // trimAgree is how much of the weight of two axes goes to both being well adjusted or neither, the rest to one alone: with it a screen that is well adjusted
@@ -96,7 +97,7 @@ var (
 var noiseSteps = []float64{0.35, 0.5, 0.7, 1, 1.4, 2, 2.8, 4, 6}
 
 // noiseWidth is the SD of their logarithm.
-const noiseWidth = 0.6
+const noiseWidth = 0.45
 
 // blind is the probability beforehand that a viewer does not see an axis at all, and answers it by chance. About 1 man in 12 sees
 // reds and greens differently (Birch 2012).
@@ -228,7 +229,7 @@ const mostOffset = 100
 
 // Every easyTintEvery-th judgement of an axis is easyTint noises off.
 const (
-	easyTintEvery = 6
+	easyTintEvery = 9
 	easyTint      = 2
 )
 

@@ -14,11 +14,30 @@ import (
 // rounds is how many judgements a round has.
 var rounds = map[Aspect]int{Shadows: 6, Highlights: 5, Tone: 8, Neutrals: 8, Smoothness: 6, Evenness: 8, ColourRange: 4}
 
-// settled is the probability at which the plan takes a question as answered. It is stricter than a verdict's 0.9, so that no verdict rests on a lucky moment.
+// settled is the probability at which the plan takes a question as answered. It is stricter than a verdict, so that none rests on a lucky moment.
 const settled = 0.97
+
+// Sure is how probable it must be that a screen is within tolerance before a verdict says so, and SureOff how probable that it is not: who is told that a
+// screen is off acts on it.
+const Sure, SureOff = 0.9, 0.95
+
+// answered is how far a question is answered that has one answer with probability yes and the other with no: most of it is a verdict, the rest one
+// that will stand.
+func answered(yes, no float64) float64 {
+	switch {
+	case max(yes, no) > settled:
+		return 1
+	case yes > Sure || no > SureOff:
+		return 0.6
+	}
+	return 0
+}
 
 // idle is the expected gain for each minute below which there is nothing left to ask.
 const idle = 0.004
+
+// foresight is how many rounds of one check in a row are weighed: a verdict that no single round would settle may be worth several.
+const foresight = 4
 
 // virtual is how many judgements a prior counts for when the gain of more is foreseen.
 const virtual = 3
@@ -72,21 +91,23 @@ func (s *Sitting) most() Aspect {
 		if _, ok := s.plan.asks(a); !ok || rounds[a] == 0 {
 			continue
 		}
-		cost := float64(rounds[a]+s.catches(a)) * slot{a, Trial}.seconds()
-		if a != last {
-			cost += turning(a, true)
-		}
-		if cost > left.Seconds()+10 { // a few seconds over is no matter
-			continue
-		}
 		n := float64(s.asked[slot{a, Trial}]+s.asked[slot{a, Setting}]) + virtual
-		sharper := math.Sqrt(n / (n + float64(rounds[a]))) // of the standard deviation
-		gain := 0.0
-		for _, node := range normalNodes {
-			gain += node.weight * worth(profile, aim, a, sharper, node.at)
-		}
-		if rate := (gain - now) / cost; rate > best {
-			best, at = rate, a
+		for ahead := 1; ahead <= foresight; ahead++ {
+			cost := float64(ahead*(rounds[a]+s.catches(a))) * slot{a, Trial}.seconds()
+			if a != last {
+				cost += turning(a, true)
+			}
+			if cost > left.Seconds()+10 { // a few seconds over is no matter
+				break
+			}
+			sharper := math.Sqrt(n / (n + float64(ahead*rounds[a]))) // of the standard deviation
+			gain := 0.0
+			for _, node := range normalNodes {
+				gain += node.weight * worth(profile, aim, a, sharper, node.at)
+			}
+			if rate := (gain - now) / cost; rate > best {
+				best, at = rate, a
+			}
 		}
 	}
 	if best*60 < idle {
@@ -121,17 +142,11 @@ func worth(p screen.Profile, aim screen.Aim, a Aspect, sharper, at float64) floa
 			all *= within
 			worst = min(worst, within)
 			if use == Colour {
-				total += 0.1 * max(within, 1-within)
-				if within > settled || within < 1-settled {
-					total += 0.4
-				}
+				total += 0.1*max(within, 1-within) + 0.4*answered(within, 1-within)
 			}
 		}
-		sure := max(all, 1-worst)
-		total += 0.3 * sure
-		if all > settled || worst < 1-settled {
-			total++
-		}
+		all = Together(all)
+		total += 0.3*max(all, 1-worst) + answered(all, 1-worst)
 	}
 	return total
 }

@@ -8,8 +8,14 @@ import (
 )
 
 // Possibles returns n screens drawn from all that is believed after a sitting, each as likely as the others. What was not asked about is drawn from its
-// prior, so that it widens what follows instead of being assumed away.
+// prior, so that it widens what follows instead of being assumed away. Aspects are drawn apart, and then screens that are sound in all of them are taken
+// as much more often as Together has it.
 func (r Results) Possibles(aim screen.Aim, n int, random *rand.Rand) []screen.Possible {
+	return r.possibles(aim, n, sound, random)
+}
+
+// possibles is Possibles with sound screens taken more often by a factor of odds.
+func (r Results) possibles(aim screen.Aim, n int, odds float64, random *rand.Rand) []screen.Possible {
 	tone := r.Tone
 	if tone == nil {
 		v := UnseenTone(aim, random)
@@ -58,9 +64,18 @@ func (r Results) Possibles(aim screen.Aim, n int, random *rand.Rand) []screen.Po
 			reaches.add(i, w)
 		}
 	}
-	all := make([]screen.Possible, n)
-	for i := range all {
-		p := &all[i]
+	var uneven []screen.Field
+	if r.Evenness == nil { // draws of a prior are equally likely
+		uneven = UnseenEvenness(random).Draws
+	}
+	var unreached [][2]float64
+	if r.Reach == nil {
+		unreached = UnseenReach(random).Draws
+	}
+	judge := aim.Judge()
+	all := make([]screen.Possible, 0, n)
+	for len(all) < n {
+		var p screen.Possible
 		p.Range = screen.Range(which(ranges[:], random))
 		// A range of which no curve was drawn is so unlikely that any curve will do.
 		if at, ok := curves[p.Range].pick(random); ok {
@@ -76,25 +91,50 @@ func (r Results) Possibles(aim screen.Aim, n int, random *rand.Rand) []screen.Po
 		}
 		if at, ok := fields.pick(random); ok {
 			p.Field = r.Evenness.Draws[at]
+		} else if len(uneven) > 0 {
+			p.Field = uneven[random.IntN(len(uneven))]
 		}
 		if at, ok := reaches.pick(random); ok {
 			p.Reach = min(r.Reach.Draws[at][0], r.Reach.Draws[at][1])
+		} else if len(unreached) > 0 {
+			d := unreached[random.IntN(len(unreached))]
+			p.Reach = min(d[0], d[1])
 		}
-	}
-	if r.Evenness == nil { // draws of a prior are equally likely
-		draws := UnseenEvenness(random).Draws
-		for i := range all {
-			all[i].Field = draws[random.IntN(len(draws))]
-		}
-	}
-	if r.Reach == nil {
-		draws := UnseenReach(random).Draws
-		for i := range all {
-			d := draws[random.IntN(len(draws))]
-			all[i].Reach = min(d[0], d[1])
+		if isSound(&p, judge) || random.Float64()*odds < 1 {
+			all = append(all, p)
 		}
 	}
 	return all
+}
+
+// isSound reports whether a possible screen is within every tolerance for colour.
+func isSound(p *screen.Possible, judge *screen.Judge) bool {
+	for _, t := range Uses[Colour].Needs {
+		if !soundIn(p, judge, t) {
+			return false
+		}
+	}
+	return true
+}
+
+// soundIn reports whether a possible screen is within a tolerance; of shadows and highlights, whether what is lost alone stays within.
+func soundIn(p *screen.Possible, judge *screen.Judge, t Tolerance) bool {
+	var v float64
+	switch t.Quantity {
+	case screen.FirstVisible:
+		v = float64(p.Crush + 1)
+	case screen.FirstBelow:
+		v = float64(256 - p.Clip)
+	case screen.ToneMargin:
+		_, _, v = judge.Departure(p.Tone.Light)
+	case screen.GreyTint:
+		v = p.Tint.Greatest()
+	case screen.Bits:
+		v = float64(p.Bits)
+	case screen.Unevenness:
+		v = p.Field.Worst()
+	}
+	return t.Lo <= v && v <= t.Hi
 }
 
 // A picker draws indices by weight.

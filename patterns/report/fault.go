@@ -72,7 +72,11 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 	finding := func(a check.Aspect) *Finding {
 		return &r.Findings[slices.Index(check.Aspects, a)]
 	}
-	off := func(a check.Aspect) bool { return finding(a).Verdict == Off }
+	// What is probably off is named too, a little before its verdict is sure.
+	off := func(a check.Aspect) bool {
+		f := finding(a)
+		return f.Verdict == Off || f.Verdict == Unsure && f.Within < 1-named
+	}
 	mixed := false
 	for _, x := range []struct {
 		of   screen.Range

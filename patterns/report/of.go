@@ -305,8 +305,9 @@ func judgeUse(use int, aim screen.Aim, p screen.Profile, findings []Finding) Pur
 			}
 		}
 	}
+	all = check.Together(all)
 	switch {
-	case len(bad) > 0 || all < 1-sure:
+	case len(bad) > 0 || all < 1-check.SureOff:
 		v.Verdict = Off
 		v.Why = "Not fit: " + listed(bad) + " off."
 		if len(bad) > 0 && len(doubtful) > 0 {
@@ -318,7 +319,7 @@ func judgeUse(use int, aim screen.Aim, p screen.Profile, findings []Finding) Pur
 	case len(missing) > 0:
 		v.Verdict = NotChecked
 		v.Why = "Not checked: " + listed(missing) + "."
-	case all > sure:
+	case all > check.Sure && len(doubtful) == 0:
 		v.Verdict, v.Why = Holds, "Fit to decide."
 	default:
 		v.Verdict = Unsure

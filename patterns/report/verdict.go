@@ -40,15 +40,12 @@ func (v *Verdict) UnmarshalJSON(b []byte) error {
 	return fmt.Errorf("verdict %q is none of not checked, unsure, holds, off", s)
 }
 
-// sure is how probable it must be that an aspect is within tolerance, or outside, before the verdict says so.
-const sure = 0.9
-
 // judge turns the probability of being within tolerance into a verdict.
 func judge(within float64) Verdict {
 	switch {
-	case within > sure:
+	case within > check.Sure:
 		return Holds
-	case within < 1-sure:
+	case within < 1-check.SureOff:
 		return Off
 	}
 	return Unsure

@@ -198,7 +198,7 @@ var How = Method{
 	Estimates: []Line{
 		{"Posterior", "P(screen | answers) ∝ P(screen) Π P(answer | screen, viewer)", "All screens that are possible, each weighed by how well it explains every answer so far. What is believed beforehand is wide and has heavy tails, so that odd screens are not ruled out."},
 		{"Interval", "90 %", "Every estimate is the middle of what the answers leave possible, and its interval holds the truth nine times in ten, provided that the model of the eye is right."},
-		{"Verdict", "holds above 0.9, off below 0.1", "The probability that the screen is within tolerance. Between the two the verdict is unsure."},
+		{"Verdict", "holds above 0.9, off below 0.05", "The probability that the screen is within tolerance. Between the two the verdict is unsure. Of a screen that is looked after all aspects hold together, so the odds that they do are taken as twice what they would be if one said nothing of another."},
 		{"Noise", "integrated out", "How finely you judge is unknown and stays unknown: the figures are averaged over all noise levels that your answers allow. Fixing it at the likeliest level would claim too much."},
 		{"Slips", "3 in 100", "Everybody presses a wrong key now and then. One wrong answer can't bend a curve."},
 		{"Range mix-up", "one hypothesis of the whole screen", "A picture signal of limited range shown as if it were full, or the other way round, changes shadows, highlights, tone and smoothness at once, so it is weighed with all of them together."},
