@@ -31,6 +31,7 @@ type nearEnd struct {
 	lifted     float64   // median of the threshold's prior where a limited-range signal is shown as full
 	slopes     []float64 // hypotheses of the slope over steps
 	weights    []float64 // their prior probabilities
+	shift      []float64 // of each: its median threshold over the middle one. Where light rises slowly with the code, seeing is shallow and begins early
 	power      float64   // light over step near the end, for where within a step the threshold is crossed
 }
 
@@ -45,7 +46,7 @@ var shadows = &nearEnd{
 	crushes: 40, whole: 0.6,
 	squeezed: 16, lifted: 1.3, // there black is not black, and one code more is seen
 	// Detection rises with the 2.5th power of the luminance difference (2 to 3.5); near black light rises with the code's power 1 (sRGB) to 2.4.
-	slopes: []float64{2.5, 4, 5.5}, weights: []float64{0.15, 0.25, 0.6}, power: 2.2,
+	slopes: []float64{2.5, 4, 5.5}, weights: []float64{0.15, 0.25, 0.6}, shift: []float64{0.35, 0.8, 1.05}, power: 2.2,
 }
 
 var highlights = &nearEnd{
@@ -54,7 +55,7 @@ var highlights = &nearEnd{
 	thresholds: logSpan(0.3, 20, 40), middle: 1.65, spread: 0.26,
 	crushes: 40, whole: 0.6,
 	squeezed: 20, lifted: 1.9, // there a code makes less of a difference
-	slopes: []float64{2, 2.5, 3.2}, weights: []float64{0.25, 0.5, 0.25}, power: 1,
+	slopes: []float64{2, 2.5, 3.2}, weights: []float64{0.25, 0.5, 0.25}, shift: []float64{1, 1, 1}, power: 1,
 }
 
 func span(lo, hi int) []int {
@@ -138,7 +139,7 @@ func (c *nearEnd) table() *cells {
 				default:
 					h.offset = -float64(crush) // marks a crush: what is beyond it has the light it always had
 				}
-				w := c.weights[i] * student(t, middle)
+				w := c.weights[i] * student(t, middle*c.shift[i])
 				prior, sum = append(prior, w), sum+w
 				all = append(all, h)
 				p.first, p.log, p.crushed = append(p.first, f), append(p.log, math.Log(f)), append(p.crushed, float64(crush))
