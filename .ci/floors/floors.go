@@ -9,7 +9,8 @@ import (
 // floors gives every package its floor, by its path below the module's. An import must go to a lower number.
 var floors = map[string]int{
 	"colour/transfer": 0, "patterns": 0, "patterns/psychophysics": 0, "web/pages": 0,
-	"colour":         1,
+	"web/seal": 0, "web/link": 0,
+	"colour": 1,
 	"colour/display": 2, "colour/difference": 2,
 	"patterns/screen": 3, "patterns/observer": 3,
 	"patterns/check":  4,
@@ -24,8 +25,11 @@ const pure = 7
 // seeded lists programs from that floor up that must do without them all the same: what they print depends on their arguments alone.
 var seeded = []string{"patterns/rehearse"}
 
+// keyed lists packages below that floor that make keys. A key that could be repeated would be none, so they take theirs from the system's random source.
+var keyed = []string{"web/seal", "web/link"}
+
 // sighted lists the packages, each with all below its folder, that could read a letter or judge a screen. Others below web must not reach them.
-var sighted = []string{"colour", "patterns", "wasm", "web/seal", "web/proof"}
+var sighted = []string{"colour", "patterns", "wasm", "web/seal", "web/link", "web/proof"}
 
 // adapters lists the packages that may import syscall/js.
 var adapters = []string{"wasm", "wasm/browser", "web/worker", "web/mailbox/d1"}

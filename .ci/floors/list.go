@@ -38,7 +38,8 @@ func (p pkg) own(path string) (string, bool) {
 
 // list asks the go command for the packages of the module at root.
 func list(root string, on platform) ([]pkg, error) {
-	c := exec.Command("go", "list", "-json=ImportPath,Module,Dir,GoFiles,CgoFiles,Imports,Deps", "./...")
+	// With -e, for a package may rest on one of another module that this platform has not. Who builds it there is told by the compiler.
+	c := exec.Command("go", "list", "-e", "-json=ImportPath,Module,Dir,GoFiles,CgoFiles,Imports,Deps,Error", "./...")
 	c.Dir = root
 	c.Env = append(os.Environ(), "GOOS="+on.os, "GOARCH="+on.arch)
 	var trouble bytes.Buffer
@@ -53,11 +54,15 @@ func list(root string, on platform) ([]pkg, error) {
 			ImportPath, Dir                  string
 			Module                           struct{ Path string }
 			GoFiles, CgoFiles, Imports, Deps []string
+			Error                            *struct{ Err string }
 		}
 		if err := d.Decode(&l); err == io.EOF {
 			return packages, nil
 		} else if err != nil {
 			return nil, fmt.Errorf("floors: what go list printed: %w", err)
+		}
+		if l.Error != nil {
+			return nil, fmt.Errorf("floors: go list for %s: %s: %s", on.os, l.ImportPath, l.Error.Err)
 		}
 		p := pkg{module: l.Module.Path, imports: l.Imports, deps: l.Deps}
 		p.name, _ = p.own(l.ImportPath)
