@@ -1,3 +1,5 @@
+//go:build !js
+
 package web
 
 import (
@@ -12,9 +14,14 @@ import (
 //go:embed slim
 var slim embed.FS
 
-// standIns are the packages of the standard library that templ names and the browser program never calls, each with the file of slim that stands in for
-// it. They weigh a fifth of the program: the linker cannot tell that they are not needed.
-var standIns = map[string]string{"net/http": "nethttp.go.txt", "html/template": "htmltemplate.go.txt"}
+// standIns are the packages of the standard library that templ and crypto/hpke name and the browser program never calls, each with the file of slim that stands in
+// for it. They weigh a quarter of the program: the linker cannot tell that they are not needed.
+var standIns = map[string]string{
+	"net/http":                     "nethttp.go.txt",
+	"html/template":                "htmltemplate.go.txt",
+	"regexp":                       "regexp.go.txt",
+	"crypto/internal/fips140/ecdh": "nist.go.txt",
+}
 
 // Slim returns the flag of go build with which the browser program is built without packages it has no use for. goroot is what go env GOROOT says; what the
 // flag names is written into dir, which must last as long as the build. It is for the browser program alone: a server needs the real packages.

@@ -1,4 +1,7 @@
-// Package web is the whole site as one handler: pages, assets, and two questions a machine may ask. It holds nothing about anyone and learns nothing from a request but an address.
+// The site itself is left out where the host serves it from files.
+
+//go:build !js
+
 package web
 
 import (
@@ -19,26 +22,6 @@ const (
 	Program = "plumb.wasm"   // the browser program
 	Runtime = "wasm_exec.js" // the script that lets Go run in a browser, of the Go release that built the program
 )
-
-// policy forbids what the pages do not need: anything from elsewhere, and any script or style inside a page.
-const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; " +
-	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
-
-// permissions denies every browser feature that the pages do not use. Full screen is used.
-const permissions = "accelerometer=(), autoplay=(), browsing-topics=(), camera=(), display-capture=(), encrypted-media=(), fullscreen=(self), " +
-	"gamepad=(), geolocation=(), gyroscope=(), hid=(), idle-detection=(), local-fonts=(), magnetometer=(), microphone=(), midi=(), payment=(), " +
-	"picture-in-picture=(), publickey-credentials-get=(), screen-wake-lock=(self), serial=(), usb=(), xr-spatial-tracking=()"
-
-// protect puts the headers on an answer that every answer carries.
-func protect(h http.Header) {
-	h.Set("Content-Security-Policy", policy)
-	h.Set("Permissions-Policy", permissions)
-	h.Set("Cross-Origin-Opener-Policy", "same-origin")
-	h.Set("Cross-Origin-Embedder-Policy", "require-corp")
-	h.Set("Cross-Origin-Resource-Policy", "same-origin")
-	h.Set("Referrer-Policy", "no-referrer")
-	h.Set("X-Content-Type-Options", "nosniff")
-}
 
 // ProgramFlags are the flags of go build that the browser program is built with, here and wherever its size is measured. Code of the standard library is
 // called and not copied into its callers: the copies make the program 4 % larger after compression, and no loop that matters is made of them.
@@ -63,6 +46,9 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 	for path, page := range map[string]templ.Component{
 		"/{$}":     pages.Start(site),
 		"/check":   pages.Check(site),
+		"/ask":     pages.Ask(site),
+		"/desk":    pages.Desk(site),
+		"/r":       pages.Requested(site),
 		"/method":  pages.MethodPage(site),
 		"/example": pages.ExamplePage(site),
 	} {

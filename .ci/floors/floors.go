@@ -9,14 +9,16 @@ import (
 // floors gives every package its floor, by its path below the module's. An import must go to a lower number.
 var floors = map[string]int{
 	"colour/transfer": 0, "patterns": 0, "patterns/psychophysics": 0, "web/pages": 0,
-	"web/seal": 0, "web/link": 0,
-	"colour": 1,
+	"web/seal": 0, "web/link": 0, "web/mailbox": 0, "web/mailbox/migrations": 0,
+	"colour": 1, "web/mailbox/client": 1, "web/mailbox/sql": 1,
 	"colour/display": 2, "colour/difference": 2,
 	"patterns/screen": 3, "patterns/observer": 3,
 	"patterns/check":  4,
 	"patterns/report": 5,
 	"wasm/app":        7, "wasm/browser": 7, "web": 7,
-	"wasm": 8, "patterns/rehearse": 8, "web/server": 8, "web/worker": 8,
+	"web/mailbox/memory": 7, "web/mailbox/sqlite": 7, "web/mailbox/d1": 7, "web/mailbox/mailboxtest": 7,
+	"wasm": 8, "patterns/rehearse": 8, "web/program": 8, "web/worker": 8,
+	"web/server": 9, "web/worker/build": 9,
 }
 
 // pure is the first floor whose packages may ask for the time, for chance and for the environment.

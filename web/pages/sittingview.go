@@ -37,6 +37,7 @@ type Card struct {
 
 // Preparing is what a person sets and says before a sitting.
 type Preparing struct {
+	For            []string // who asked for it, and what was asked; empty when nobody did
 	Screen, Viewer string
 	Set, Choose    []Question // about the screen and the room; about the check
 	Distance       string     // cm, as typed

@@ -33,6 +33,8 @@ type Report struct {
 
 	Earlier []EarlierSitting // sittings kept here that this one can be compared with
 
+	Theirs bool   // it is somebody else's, so that it cannot be done again here
+	Bare   bool   // its judgements are not in it
 	Record string // the record's own bytes, for the data block with the id "record"; empty on a page without one
 	Kept   string // where the sitting is kept, or why it is not
 }

@@ -13,6 +13,7 @@ import (
 const usage = `Plumb tells people which decisions a screen can carry. This serves it.
 
 	go run ./web/server [flags]
+	go run ./web/server [flags] backup FILE | restore FILE | purge
 
 The first start builds the browser program, which takes about half a minute;
 later starts use what is kept in the folder .build.
@@ -21,11 +22,26 @@ Flags:
 	-addr host:port   where to serve (default 127.0.0.1:8440). A port of 0 takes
 	                  any that is free. An address that other computers can reach
 	                  has to be given here, not in the environment.
+	-data FOLDER      keep the mailbox in this folder, which is made if need be.
+	                  Without it letters are kept in memory and are gone when the
+	                  server stops; the commands below then take the folder .data.
+	-limit SIZE       the most that all boxes may hold, such as 500M or 10G
+	                  (default 10G; 256M in memory)
+	-rate N           requests a second of each client that are served for long
+	                  (default 40)
+	-proxy            requests come through a proxy, which puts the client's
+	                  address last in X-Forwarded-For
 	-version          print the version and end
 	-help             print this and end
 
+Commands; backup and purge may be used while the server runs:
+	backup FILE       write what the mailbox holds to a new file
+	restore FILE      make a mailbox of a backup, in a folder that holds none
+	purge             remove what has expired now, and shrink the database
+
 Environment:
 	PLUMB_ADDR        as -addr, for an address of this computer alone; -addr wins
+	PLUMB_DATA        as -data; -data wins
 
 Addresses for machines: /healthz answers "live", /version tells in JSON the
 version and the SHA-256 of the browser program.
@@ -34,18 +50,32 @@ version and the SHA-256 of the browser program.
 // config is what a start depends on.
 type config struct {
 	addr    string
-	open    bool // addr can be reached from other computers
+	open    bool   // addr can be reached from other computers
+	data    string // folder of the mailbox; "" for a mailbox in memory
+	limit   int64  // bytes in all boxes
+	rate    int    // requests a second of a client
+	proxy   bool
 	version bool
+	command string // "", backup, restore or purge
+	file    string // of backup and restore
 }
 
-const home = "127.0.0.1:8440"
+const (
+	home  = "127.0.0.1:8440"
+	usual = ".data" // the folder of commands that are told no other
+)
 
-// configure reads flags and environment; flags win.
+// configure reads flags, command and environment; flags win over environment.
 func configure(args []string, env func(string) string) (config, error) {
 	var c config
+	var limit string
 	set := flag.NewFlagSet("server", flag.ContinueOnError)
 	set.SetOutput(io.Discard)
 	set.StringVar(&c.addr, "addr", "", "")
+	set.StringVar(&c.data, "data", strings.TrimSpace(env("PLUMB_DATA")), "")
+	set.StringVar(&limit, "limit", "", "")
+	set.IntVar(&c.rate, "rate", 40, "")
+	set.BoolVar(&c.proxy, "proxy", false, "")
 	set.BoolVar(&c.version, "version", false, "")
 	if err := set.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
@@ -53,13 +83,29 @@ func configure(args []string, env func(string) string) (config, error) {
 		}
 		return config{}, fmt.Errorf("server: %w", err)
 	}
-	if set.NArg() > 0 {
-		return config{}, fmt.Errorf("server: %q is not understood; flags only", set.Arg(0))
+	given := map[string]bool{}
+	set.Visit(func(f *flag.Flag) { given[f.Name] = true })
+	if given["data"] && c.data == "" {
+		return config{}, errors.New("server: -data: no folder is named")
 	}
-	given := false
-	set.Visit(func(f *flag.Flag) { given = given || f.Name == "addr" })
+	if err := c.order(set.Args()); err != nil {
+		return config{}, err
+	}
+	if c.rate < 1 || c.rate > 1e6 {
+		return config{}, fmt.Errorf("server: -rate: %d is not from 1 to 1000000", c.rate)
+	}
+	c.limit = 10 << 30
+	if c.data == "" {
+		c.limit = 256 << 20
+	}
+	if given["limit"] {
+		var err error
+		if c.limit, err = size(limit); err != nil {
+			return config{}, fmt.Errorf("server: -limit: %w", err)
+		}
+	}
 	from := "-addr"
-	if !given {
+	if !given["addr"] {
 		c.addr, from = home, "PLUMB_ADDR"
 		if e := strings.TrimSpace(env("PLUMB_ADDR")); e != "" {
 			c.addr = e
@@ -69,11 +115,51 @@ func configure(args []string, env func(string) string) (config, error) {
 	if err != nil {
 		return config{}, fmt.Errorf("server: %s: %w", from, err)
 	}
-	if open && !given {
+	if open && !given["addr"] {
 		return config{}, fmt.Errorf("server: PLUMB_ADDR: other computers can reach %s; if that is meant, say so with -addr %s", c.addr, c.addr)
 	}
 	c.open = open
 	return c, nil
+}
+
+// order reads a command and its file.
+func (c *config) order(args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	switch c.command = args[0]; c.command {
+	case "backup", "restore":
+		if len(args) != 2 {
+			return fmt.Errorf("server: %s: one file has to be named after it; flags stand before the command", c.command)
+		}
+		c.file = args[1]
+	case "purge":
+		if len(args) != 1 {
+			return errors.New("server: purge: nothing stands after it; flags stand before the command")
+		}
+	default:
+		return fmt.Errorf("server: %q is not understood; commands are backup FILE, restore FILE and purge, and flags stand before them", args[0])
+	}
+	if c.data == "" {
+		c.data = usual
+	}
+	return nil
+}
+
+// size reads a number of bytes, or of 1024 to the first, second or third power of them (K, M, G).
+func size(text string) (int64, error) {
+	number, unit := strings.ToUpper(strings.TrimSpace(text)), int64(1)
+	for name, bytes := range map[string]int64{"K": 1 << 10, "M": 1 << 20, "G": 1 << 30} {
+		if n, ok := strings.CutSuffix(number, name); ok {
+			number, unit = n, bytes
+			break
+		}
+	}
+	n, err := strconv.ParseInt(number, 10, 64)
+	if err != nil || n < 1 || n > 1<<50/unit {
+		return 0, fmt.Errorf("%q is no size, such as 500M or 10G", text)
+	}
+	return n * unit, nil
 }
 
 // reach tells whether other computers can reach an address. A name other than localhost is taken to be reachable.

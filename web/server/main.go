@@ -2,20 +2,25 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
+	"log"
 	"net"
 	"net/http"
 	"os"
 	"os/signal"
 	"runtime"
+	"runtime/debug"
+	"sync"
 	"syscall"
 	"time"
 
 	"example.org/plumb/web"
+	"example.org/plumb/web/program"
 )
 
 func main() {
@@ -35,7 +40,11 @@ func main() {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second signal ends the program at once
-	if err := run(ctx, c, os.Stdout, os.Stderr); err != nil {
+	do := run
+	if c.command != "" {
+		do = func(ctx context.Context, c config, out, _ io.Writer) error { return obey(ctx, c, out) }
+	}
+	if err := do(ctx, c, os.Stdout, os.Stderr); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
@@ -47,7 +56,7 @@ func run(ctx context.Context, c config, out, log io.Writer) error {
 	if err != nil {
 		return fmt.Errorf("server: %w", err)
 	}
-	root, err := findRoot(dir)
+	root, err := program.Root(dir)
 	if err != nil {
 		return err
 	}
@@ -60,11 +69,21 @@ func run(ctx context.Context, c config, out, log io.Writer) error {
 	if c.open {
 		fmt.Fprintf(log, "Caution: %s can be reached from other computers, without encryption. Put it behind a proxy that adds HTTPS; browsers refuse full offline use and some features without it.\n", listener.Addr())
 	}
-	site, err := assemble(ctx, root, log)
+	s, shut, err := openStore(ctx, c, log)
 	if err != nil {
 		return err
 	}
-	return serve(ctx, listener, site, out, log)
+	site, err := assemble(ctx, root, log)
+	if err == nil {
+		debug.FreeOSMemory() // squeezing takes more than serving ever does
+		var sweeping sync.WaitGroup
+		working, stop := context.WithCancel(ctx)
+		sweeping.Go(func() { sweep(working, s, log) })
+		err = serve(ctx, listener, mount(site, s, c, log), out, log)
+		stop()
+		sweeping.Wait()
+	}
+	return errors.Join(err, shut())
 }
 
 // serve answers requests on l until ctx is done, then lets those under way end.
@@ -76,6 +95,7 @@ func serve(ctx context.Context, l net.Listener, site http.Handler, out, log io.W
 		WriteTimeout:      5 * time.Minute, // the browser program over a slow line
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    32 << 10,
+		ErrorLog:          quiet(log),
 	}
 	failed := make(chan error, 1)
 	go func() { failed <- s.Serve(l) }()
@@ -94,6 +114,18 @@ func serve(ctx context.Context, l net.Listener, site http.Handler, out, log io.W
 		return fmt.Errorf("server: some answers were cut short: %w", err)
 	}
 	return nil
+}
+
+// quiet is the log of net/http, whose messages name clients, with what an operator needs of it: that the program is at fault.
+func quiet(to io.Writer) *log.Logger { return log.New(hush{to}, "", 0) }
+
+type hush struct{ to io.Writer }
+
+func (h hush) Write(p []byte) (int, error) {
+	if bytes.Contains(p, []byte("panic")) {
+		fmt.Fprintln(h.to, "A request failed by a fault of this program.")
+	}
+	return len(p), nil
 }
 
 // link is an address as a browser on this computer takes it.

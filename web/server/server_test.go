@@ -21,21 +21,40 @@ import (
 )
 
 func TestConfigure(t *testing.T) {
+	plain := config{addr: "127.0.0.1:8440", limit: 256 << 20, rate: 40}
+	with := func(change func(*config)) config {
+		c := plain
+		change(&c)
+		return c
+	}
+	at := func(addr string) config { return with(func(c *config) { c.addr = addr }) }
+	open := func(addr string) config { return with(func(c *config) { c.addr, c.open = addr, true }) }
+	kept := with(func(c *config) { c.data, c.limit = "letters", 10<<30 })
 	for _, c := range []struct {
 		args []string
 		env  string
 		want config
 	}{
-		{nil, "", config{addr: "127.0.0.1:8440"}},
-		{nil, "127.0.0.1:9000", config{addr: "127.0.0.1:9000"}},
-		{nil, " localhost:0 ", config{addr: "localhost:0"}},
-		{[]string{"-addr", "[::1]:9001"}, "127.0.0.1:9000", config{addr: "[::1]:9001"}},
-		{[]string{"-addr=127.0.0.2:1"}, "nonsense", config{addr: "127.0.0.2:1"}},
-		{[]string{"-addr", "0.0.0.0:80"}, "", config{addr: "0.0.0.0:80", open: true}},
-		{[]string{"-addr", ":80"}, "", config{addr: ":80", open: true}},
-		{[]string{"-addr", "192.0.2.1:80"}, "", config{addr: "192.0.2.1:80", open: true}},
-		{[]string{"-addr", "plumb.example:80"}, "", config{addr: "plumb.example:80", open: true}},
-		{[]string{"-version"}, "", config{addr: "127.0.0.1:8440", version: true}},
+		{nil, "", plain},
+		{nil, "127.0.0.1:9000", at("127.0.0.1:9000")},
+		{nil, " localhost:0 ", at("localhost:0")},
+		{[]string{"-addr", "[::1]:9001"}, "127.0.0.1:9000", at("[::1]:9001")},
+		{[]string{"-addr=127.0.0.2:1"}, "nonsense", at("127.0.0.2:1")},
+		{[]string{"-addr", "0.0.0.0:80"}, "", open("0.0.0.0:80")},
+		{[]string{"-addr", ":80"}, "", open(":80")},
+		{[]string{"-addr", "192.0.2.1:80"}, "", open("192.0.2.1:80")},
+		{[]string{"-addr", "plumb.example:80"}, "", open("plumb.example:80")},
+		{[]string{"-version"}, "", with(func(c *config) { c.version = true })},
+		{[]string{"-data", "letters"}, "", kept},
+		{nil, "data letters", kept},
+		{[]string{"-data", "letters"}, "data other", kept},
+		{[]string{"-limit", "500m"}, "", with(func(c *config) { c.limit = 500 << 20 })},
+		{[]string{"-limit", "12345"}, "", with(func(c *config) { c.limit = 12345 })},
+		{[]string{"-data", "letters", "-limit", "3K"}, "", with(func(c *config) { c.data, c.limit = "letters", 3<<10 })},
+		{[]string{"-rate", "7", "-proxy"}, "", with(func(c *config) { c.rate, c.proxy = 7, true })},
+		{[]string{"backup", "b.tar"}, "", with(func(c *config) { c.data, c.limit, c.command, c.file = ".data", 10<<30, "backup", "b.tar" })},
+		{[]string{"-data", "letters", "restore", "b.tar"}, "", with(func(c *config) { c.data, c.limit, c.command, c.file = "letters", 10<<30, "restore", "b.tar" })},
+		{[]string{"purge"}, "data letters", with(func(c *config) { c.data, c.limit, c.command = "letters", 10<<30, "purge" })},
 	} {
 		got, err := configure(c.args, env(c.env))
 		if err != nil || got != c.want {
@@ -44,10 +63,17 @@ func TestConfigure(t *testing.T) {
 	}
 }
 
-func env(addr string) func(string) string {
+// env is an environment with an address, or after "data " with a folder.
+func env(value string) func(string) string {
+	folder, ok := strings.CutPrefix(value, "data ")
 	return func(name string) string {
-		if name == "PLUMB_ADDR" {
-			return addr
+		switch {
+		case name == "PLUMB_ADDR" && !ok:
+			return value
+		case name == "PLUMB_DATA" && ok:
+			return folder
+		case name == "PLUMB_ADDR", name == "PLUMB_DATA":
+			return ""
 		}
 		return "of another variable"
 	}
@@ -68,6 +94,14 @@ func TestConfigureRefuses(t *testing.T) {
 		{[]string{"-addr", "a b:80"}, "", "is no host:port"},
 		{[]string{"-port", "80"}, "", "flag provided but not defined: -port"},
 		{[]string{"8440"}, "", `"8440" is not understood`},
+		{[]string{"-data", ""}, "", "-data: no folder is named"},
+		{[]string{"-limit", "0"}, "", `-limit: "0" is no size`},
+		{[]string{"-limit", "-5M"}, "", `is no size`},
+		{[]string{"-limit", "10 GB"}, "", `is no size`},
+		{[]string{"-limit", "9999999999G"}, "", `is no size`},
+		{[]string{"-rate", "0"}, "", "-rate: 0 is not from 1"},
+		{[]string{"backup"}, "", "backup: one file has to be named"},
+		{[]string{"purge", "-data", "x"}, "", "flags stand before the command"},
 		{nil, "foo", `PLUMB_ADDR: "foo" is no host:port`},
 		{nil, "0.0.0.0:80", "say so with -addr 0.0.0.0:80"},
 		{nil, ":80", "say so with -addr :80"},
@@ -87,39 +121,10 @@ func TestConfigureRefuses(t *testing.T) {
 
 // Every flag and every variable is told.
 func TestUsage(t *testing.T) {
-	for _, word := range []string{"-addr", "-version", "-help", "PLUMB_ADDR", "127.0.0.1:8440", "/healthz", "/version", ".build"} {
+	for _, word := range []string{"-addr", "-data", "-limit", "-rate", "-proxy", "-version", "-help", "backup FILE", "restore FILE", "purge", "PLUMB_ADDR", "PLUMB_DATA", usual, "127.0.0.1:8440", "/healthz", "/version", ".build"} {
 		if !strings.Contains(usage, word) {
 			t.Errorf("-help does not tell of %s", word)
 		}
-	}
-}
-
-func TestFindRoot(t *testing.T) {
-	root, err := filepath.EvalSymlinks(t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	deep := filepath.Join(root, "a", "b")
-	other := filepath.Join(root, "a", "other")
-	for _, dir := range []string{deep, other} {
-		if err := os.MkdirAll(dir, 0o755); err != nil {
-			t.Fatal(err)
-		}
-	}
-	write(t, filepath.Join(root, "go.mod"), "// a comment\nmodule example.org/plumb // another\n\ngo 1.26\n")
-	write(t, filepath.Join(other, "go.mod"), "module example.org/plumbline\n")
-	for _, dir := range []string{root, deep, other} {
-		if got, err := findRoot(dir); err != nil || got != root {
-			t.Errorf("from %s: %s, %v; want %s", dir, got, err, root)
-		}
-	}
-	if got, err := findRoot(t.TempDir()); err == nil || !strings.Contains(err.Error(), "go run ./web/server") {
-		t.Errorf("outside: %s, %v", got, err)
-	}
-	// The constant is this module's path.
-	wd, _ := os.Getwd()
-	if got, err := findRoot(wd); err != nil || got != filepath.Dir(filepath.Dir(wd)) {
-		t.Errorf("from this package: %s, %v", got, err)
 	}
 }
 
@@ -290,7 +295,7 @@ func TestTaken(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer l.Close()
-	err = run(context.Background(), config{addr: l.Addr().String()}, io.Discard, io.Discard)
+	err = run(context.Background(), config{addr: l.Addr().String(), limit: 1 << 20, rate: 40}, io.Discard, io.Discard)
 	if err == nil || !strings.Contains(err.Error(), "-addr") || !strings.Contains(err.Error(), l.Addr().String()) {
 		t.Errorf("an address that is taken: error %v", err)
 	}
@@ -309,7 +314,7 @@ func TestStart(t *testing.T) {
 	defer stop()
 	var out, log buffer
 	ended := make(chan error, 1)
-	go func() { ended <- run(ctx, config{addr: "127.0.0.1:0"}, &out, &log) }()
+	go func() { ended <- run(ctx, config{addr: "127.0.0.1:0", limit: 1 << 20, rate: 40}, &out, &log) }()
 	within(t, "the start", 2*time.Minute, func() bool {
 		select {
 		case err := <-ended:

@@ -1,0 +1,102 @@
+package pages
+
+import "github.com/a-h/templ"
+
+// A Carrier is a page that carries the browser program.
+type Carrier struct {
+	Name    string // what the program is to do there: check, ask, desk or request
+	Head    Head
+	Loading string // said while the program comes
+	Without string // what cannot be done without JavaScript, and why
+}
+
+// Asking is what an owner fills in to ask somebody for a check.
+type Asking struct {
+	Title, Note, From string
+	Choose            []Question // what is asked
+	Travel            []Question // how it travels, and how long it lasts
+}
+
+// A Link is an address to be passed on. The zero Link shows nothing.
+type Link struct {
+	Label   string
+	Address string
+	Code    templ.Component // the same as a QR code; nil where none fits
+	Share   bool            // the browser has a share sheet
+	Buttons []Button        // beside copying and sharing
+}
+
+// Made is a request that is on its way: its link, or why there is none yet.
+type Made struct {
+	Title   string   // of the page
+	Lead    string   //
+	Text    []string // what the link can do
+	Link    Link
+	Keeping Keeping
+	Buttons []Button
+}
+
+// Keeping says where the keys of a desk are, before it matters.
+type Keeping struct {
+	Text    []string
+	Buttons []Button
+	Owner   Link // opens the desk elsewhere
+}
+
+// Asked is a request as the person sees who is asked.
+type Asked struct {
+	From, Title, Note string
+	Facts             []Fact   // how long it takes, what the screen should be, until when
+	Sent, Kept        []string // what is sent and where it goes; what is not
+	Done              []Item   // reports that were made for this request before
+	Buttons           []Button
+}
+
+// Sending is the choice to send a report to whoever asked for it, and what became of it. The zero Sending shows nothing.
+type Sending struct {
+	Title   string // may be empty
+	Text    []string
+	Choose  []Question
+	State   string // what is to be done, or is being done, in words
+	Link    Link   // the answer as a link, where no server carries it
+	Buttons []Button
+}
+
+// A DeskRequest is one request on the desk.
+type DeskRequest struct {
+	ID      string
+	Title   string
+	Text    []string // what was asked and when it ends
+	State   string   // in words
+	Link    Link
+	Answers []DeskAnswer
+	Buttons []Button
+}
+
+// A DeskAnswer is a report that came back.
+type DeskAnswer struct {
+	ID       string
+	Screen   string
+	Made     string // by whom and when
+	Score    Score
+	Void     bool
+	Purposes []Purpose
+	New      bool // not opened yet
+	Note     string
+}
+
+// called is an answer's name for those who hear the page.
+func (a DeskAnswer) called() string {
+	if a.Made == "" {
+		return upper(a.Screen)
+	}
+	return upper(a.Screen) + ", " + a.Made
+}
+
+// asks is who asks, in a sentence.
+func (v Asked) asks() string {
+	if v.From == "" {
+		return "You are asked to check your screen"
+	}
+	return v.From + " asks you to check your screen"
+}

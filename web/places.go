@@ -1,0 +1,6 @@
+//go:build !js
+
+package web
+
+// places is how many a limiter has.
+const places = 1 << 16

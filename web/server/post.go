@@ -1,0 +1,153 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"time"
+
+	"example.org/plumb/web"
+	"example.org/plumb/web/mailbox"
+	"example.org/plumb/web/mailbox/memory"
+	"example.org/plumb/web/mailbox/sqlite"
+)
+
+// store is a mailbox that is swept.
+type store interface {
+	mailbox.Store
+	Sweep(ctx context.Context, now time.Time) (removed int, err error)
+}
+
+// openStore opens the mailbox that a start asks for, and tells log where letters are. Shut closes it.
+func openStore(ctx context.Context, c config, log io.Writer) (s store, shut func() error, err error) {
+	if c.data == "" {
+		fmt.Fprintf(log, "Letters are kept in memory, at most %s: they are gone when this stops. -data FOLDER keeps them.\n", amount(c.limit))
+		return memory.New(time.Now, c.limit), func() error { return nil }, nil
+	}
+	kept, err := sqlite.Open(c.data, sqlite.Settings{Now: time.Now, Limit: c.limit})
+	if err != nil {
+		return nil, nil, fmt.Errorf("server: cannot use the folder %s: %w", c.data, err)
+	}
+	held, err := kept.Content(ctx)
+	if err == nil {
+		err = kept.GiveUp(ctx)
+	}
+	if err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("server: cannot use the folder %s: %w", c.data, err), kept.Shut())
+	}
+	fmt.Fprintf(log, "Letters are kept in %s: %s, of at most %s.\n", c.data, tell(held), amount(c.limit))
+	return kept, kept.Shut, nil
+}
+
+// sweep removes what has expired, now and every hour until ctx is done.
+func sweep(ctx context.Context, s store, log io.Writer) {
+	hour := time.NewTicker(time.Hour)
+	defer hour.Stop()
+	for {
+		if _, err := s.Sweep(ctx, time.Now()); err != nil && ctx.Err() == nil {
+			fmt.Fprintf(log, "Sweeping failed and is tried again in an hour: %v\n", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-hour.C:
+		}
+	}
+}
+
+// mount puts a mailbox beside the site.
+func mount(site http.Handler, s mailbox.Store, c config, log io.Writer) http.Handler {
+	terms := web.Terms{
+		Client: web.Rate{Burst: c.rate * 30, Each: c.rate},
+		Fault:  func(err error) { fmt.Fprintf(log, "The mailbox failed: %v\n", err) },
+		Drain:  true,
+	}
+	if c.proxy {
+		terms.From = forwarded
+	}
+	boxes := web.Mailbox(s, terms)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if strings.HasPrefix(r.URL.Path, mailbox.Root) {
+			boxes.ServeHTTP(w, r)
+			return
+		}
+		site.ServeHTTP(w, r)
+	})
+}
+
+// forwarded is the address that a proxy has written last into X-Forwarded-For; what stands before it is the client's word.
+func forwarded(r *http.Request) string {
+	all := r.Header.Values("X-Forwarded-For")
+	if len(all) == 0 {
+		return ""
+	}
+	last := all[len(all)-1]
+	return strings.TrimSpace(last[strings.LastIndexByte(last, ',')+1:])
+}
+
+// obey carries out a command and tells out what it did.
+func obey(ctx context.Context, c config, out io.Writer) error {
+	switch c.command {
+	case "backup":
+		held, err := sqlite.Backup(ctx, c.data, c.file)
+		if err != nil {
+			return fmt.Errorf("server: backup: %w", err)
+		}
+		fmt.Fprintf(out, "Backed up %s to %s: %s.\n", c.data, c.file, tell(held))
+	case "restore":
+		held, err := sqlite.Restore(ctx, c.data, c.file)
+		if err != nil {
+			return fmt.Errorf("server: restore: %w", err)
+		}
+		fmt.Fprintf(out, "Restored %s from %s: %s.\n", c.data, c.file, tell(held))
+	case "purge":
+		if err := purge(ctx, c, out); err != nil {
+			return fmt.Errorf("server: purge: %w", err)
+		}
+	}
+	return nil
+}
+
+func purge(ctx context.Context, c config, out io.Writer) error {
+	if !sqlite.In(c.data) {
+		return fmt.Errorf("there is no mailbox in %s", c.data)
+	}
+	s, err := sqlite.Open(c.data, sqlite.Settings{Now: time.Now, Limit: c.limit})
+	if err != nil {
+		return err
+	}
+	removed, err := s.Purge(ctx, time.Now())
+	held, more := s.Content(ctx)
+	if err := errors.Join(err, more, s.Shut()); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "Removed %s from %s; left: %s.\n", count(removed, "expired box", "expired boxes"), c.data, tell(held))
+	return nil
+}
+
+func tell(c sqlite.Content) string {
+	return strings.Join([]string{count(c.Boxes, "box", "boxes"), count(c.Letters, "letter", "letters"), count(c.Chunks, "chunk of a parcel", "chunks of parcels"), amount(c.Bytes)}, ", ")
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		many = one
+	}
+	return fmt.Sprint(n, " ", many)
+}
+
+// amount writes a number of bytes as -limit reads it, rounded.
+func amount(n int64) string {
+	switch {
+	case n >= 1<<30:
+		return fmt.Sprintf("%.4gG", float64(n)/(1<<30))
+	case n >= 1<<20:
+		return fmt.Sprintf("%.4gM", float64(n)/(1<<20))
+	case n >= 1<<10:
+		return fmt.Sprintf("%.4gK", float64(n)/(1<<10))
+	}
+	return fmt.Sprint(n)
+}
