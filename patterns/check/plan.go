@@ -160,7 +160,7 @@ func foreseen(within, sharper, at float64) float64 {
 	return 0.5 * math.Erfc(-(z/sharper+at*move)/math.Sqrt2)
 }
 
-// Open returns the needs of purposes that are unsure, and not so near their limit that no sitting would settle them, in the order of the table.
+// Open returns the needs of purposes that are unsure, and those that a stopped sitting did not come to, in the order of the table.
 func (s *Sitting) Open() []Aspect {
 	aim, _ := screen.AimByID(s.plan.Aim)
 	profile := s.Results().Profile()
@@ -169,7 +169,14 @@ func (s *Sitting) Open() []Aspect {
 	for use := range Uses {
 		for _, t := range Needs(use, aim) {
 			e := profile[t.Quantity]
-			if len(e.At) == 0 || seen[t.Aspect] {
+			if seen[t.Aspect] {
+				continue
+			}
+			if len(e.At) == 0 {
+				if _, asked := s.plan.asks(t.Aspect); asked && s.stopped && s.done > 0 {
+					seen[t.Aspect] = true
+					open = append(open, t.Aspect)
+				}
 				continue
 			}
 			if w := e.Within(t.Lo, t.Hi); w > 1-settled && w < settled {

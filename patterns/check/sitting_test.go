@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -969,6 +970,18 @@ func TestStopsWhereAllIsSettled(t *testing.T) {
 		t.Error("going further where nothing is to be gained changes something")
 	}
 	t.Logf("%d judgements, and %d at the end", n, before)
+	// One that is stopped leaves open what it did not come to.
+	s = begin(t, p)
+	dst := image.NewRGBA(bounds)
+	for i := range 6 {
+		at, _ := s.Present(bounds)
+		s.Frame(dst)
+		s.Press(v.key(at, dst), clock.Add(time.Duration(i)*3*time.Second), time.Second)
+	}
+	s.Stop()
+	if got := s.Open(); !slices.Contains(got, check.Highlights) {
+		t.Errorf("open after a stop among shadows: %v, want highlights too", got)
+	}
 	// The same eyes near the tolerance leave it open.
 	s = begin(t, p)
 	v = newRule(3)

@@ -6,6 +6,7 @@ import (
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
+	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/pages"
 )
 
@@ -23,9 +24,13 @@ func (a *App) more(r *shown) pages.More {
 			open = append(open, string(x))
 		}
 	} else {
-		// To work the sitting out again takes seconds. What the record calls unsure is near enough for an offer.
+		// To work the sitting out again takes seconds. What the record calls unsure or did not come to is near enough for an offer.
+		stopped := r.of.Done < r.of.Total
+		aim, _ := screen.AimByID(r.of.Plan.Aim)
 		for _, f := range r.record.Findings {
-			if f.Verdict == report.Unsure && f.Quantity != "" {
+			_, needed := check.Strictest(f.Aspect, aim)
+			_, skipped := r.of.Plan.Skip[f.Aspect]
+			if f.Verdict == report.Unsure && f.Quantity != "" || stopped && needed && !skipped && f.Verdict == report.NotChecked {
 				open = append(open, string(f.Aspect))
 			}
 		}
