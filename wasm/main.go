@@ -4,10 +4,13 @@
 package main
 
 import (
+	"context"
 	"errors"
 
 	"example.org/plumb/wasm/app"
 	"example.org/plumb/wasm/browser"
+	"example.org/plumb/web/mailbox"
+	"example.org/plumb/web/mailbox/client"
 )
 
 // shelf lets app write to a database.
@@ -54,6 +57,50 @@ func meaning(err error) error {
 	return err
 }
 
+// post runs app's errands at the site that the page came from.
+type post struct {
+	store *client.Store
+	app   **app.App
+}
+
+// Run does not wait: an errand has a goroutine of its own, and its answer comes in between the events of the page.
+func (p post) Run(n int, e app.Errand) {
+	go func() {
+		letters, err := p.run(context.Background(), e)
+		(*p.app).Ran(n, letters, outcome(err))
+	}()
+}
+
+func (p post) run(ctx context.Context, e app.Errand) ([]mailbox.Letter, error) {
+	switch e.What {
+	case app.OpenBox:
+		return nil, p.store.Open(ctx, e.Box, e.Right.Owner(), e.Until)
+	case app.PutLetter:
+		_, err := p.store.Put(ctx, e.Box, e.ID, e.Body)
+		return nil, err
+	case app.GetLetters:
+		return p.store.Get(ctx, e.Box, e.Right, e.After, e.Limit)
+	case app.ExtendBox:
+		return nil, p.store.Extend(ctx, e.Box, e.Right, e.Until)
+	case app.CloseBox:
+		return nil, p.store.Close(ctx, e.Box, e.Right)
+	case app.DeleteBox:
+		return nil, p.store.Delete(ctx, e.Box, e.Right)
+	}
+	panic("wasm: no such errand")
+}
+
+// outcome is the client's error as app knows it.
+func outcome(err error) error {
+	switch {
+	case errors.Is(err, client.ErrOffline):
+		return app.ErrOffline
+	case errors.Is(err, client.ErrServer):
+		return app.ErrServer
+	}
+	return err
+}
+
 func main() {
 	canvas, ok := browser.OpenCanvas("screen")
 	if !ok {
@@ -61,9 +108,9 @@ func main() {
 	}
 	var a *app.App
 	clock := browser.NewClock(func() { a.Woke() })
-	database := browser.NewDatabase("plumb", 1, app.Sittings, app.Judgements, app.Records)
-	version := browser.Version("stage")
+	database := browser.NewDatabase("plumb", 2, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies)
 	known := browser.Probe()
+	origin, host := browser.Origin()
 	a = app.New(app.Host{
 		Canvas: canvas,
 		Page:   browser.Page{},
@@ -71,10 +118,14 @@ func main() {
 		Shelf:  shelf{database, &a},
 		Desk:   browser.Desk{},
 		Locks:  browser.NewLocks(func(name string, ok bool) { a.Locked(name, ok) }),
+		Post:   post{&client.Store{Do: browser.Fetch{}}, &a},
+		Timer:  browser.NewTimer(func() { a.Rang() }),
+		Links:  browser.Links{Copied: func(ok bool) { a.Copied(ok) }},
 	}, app.Browser{
 		Name: known.Name, CanvasNoise: known.CanvasNoise, NoReadback: known.NoReadback, Timer: known.Timer,
-		Wide: canvas.Wide(), Address: browser.Address(),
-	}, version, browser.Seed())
+		Wide: canvas.Wide(), Address: origin + "/check",
+		Page: browser.Data("stage", "page"), Origin: origin, Host: host, Share: browser.Shares(),
+	}, browser.Data("stage", "version"), browser.Seed())
 	browser.Decode(app.Picture(), "image/png", a.Decoded)
 	begun := false
 	browser.Listen(browser.Listener{
@@ -96,6 +147,8 @@ func main() {
 		Visible: a.Visible,
 		Focus:   a.Focus,
 		Leaving: a.Leaving,
+		Online:  a.Online,
+		Moved:   a.Moved,
 	}, canvas)
 	select {}
 }

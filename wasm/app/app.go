@@ -6,6 +6,7 @@ package app
 
 import (
 	"image"
+	"strings"
 	"time"
 
 	"example.org/plumb/patterns/check"
@@ -25,6 +26,12 @@ const (
 	Compare Stage = "compare" // two sittings side by side
 	White   Stage = "white"   // a plain white field, for another screen to be held against
 	Trouble Stage = "trouble" // something is in the way, in words
+
+	Asking Stage = "ask"   // somebody is to be asked for a check: what for?
+	Made   Stage = "made"  // the link to a request
+	Fetch  Stage = "fetch" // a request is being fetched
+	Asked  Stage = "asked" // a request to the person at this browser
+	MyDesk Stage = "desk"  // requests of this browser's owner, and the answers
 )
 
 // A Canvas is where frames go.
@@ -67,13 +74,21 @@ type Desk interface {
 	FullScreen(on bool)
 }
 
+// Links are how an address leaves the program, and how another one is gone to.
+type Links interface {
+	Copy(text string)            // puts it on the clipboard; answered by Copied
+	Share(title, address string) // opens the system's share sheet
+	Open(address string)         // leaves this page for another of this site; an empty one loads this page anew
+	At(path, title string)       // says in the address what the page is now, without leaving it
+}
+
 // Locks keep what one tab works at from other tabs.
 type Locks interface {
 	Take(name string)    // answered by Locked: at once with whether this tab has it, and once more when another tab that had it let go
 	Release(name string) // lets go, or gives up waiting
 }
 
-// A Host is the browser.
+// A Host is the browser. Without Post, Timer and Links nothing can be asked or answered, and checks go on as ever.
 type Host struct {
 	Canvas Canvas
 	Page   Page
@@ -81,6 +96,9 @@ type Host struct {
 	Shelf  Shelf
 	Desk   Desk
 	Locks  Locks
+	Post   Post
+	Timer  Timer
+	Links  Links
 }
 
 // An App is the program.
@@ -109,6 +127,19 @@ type App struct {
 	shown   *shown // the report on the page
 	back    Stage  // where Trouble leads back to
 	message string // about the last thing done, on Prepare and Report
+
+	link   string // the secret part of the page's address, behind its #
+	mail   mail
+	post   outbox
+	asking asking   // the form of the stage Asking
+	made   *request // of the stage Made
+	given  *given   // the request that is being answered, or nil
+	whole  bool     // an answer is to hold every judgement
+
+	choosing bool // what to send of the report on the page
+
+	filled map[string]string // by id: what refill put into the page of this stage
+	desk   desktop
 }
 
 // New makes the program, version named by program. Seed must differ from one visit to the next.
@@ -129,6 +160,9 @@ func (a *App) Begin(s Surface, wishes map[string]string) {
 		return
 	}
 	for name, value := range wishes {
+		if f, ok := strings.CutPrefix(name, "#"); ok {
+			a.link = f
+		}
 		if name == "length" || name == "aim" || name == "screen" || name == "viewer" {
 			a.form.set(name, value)
 		}
@@ -142,7 +176,11 @@ func (a *App) Stage() Stage { return a.stage }
 
 // enter is the only place where the stage changes. over says whether the page lies over the field or covers it.
 func (a *App) enter(s Stage, over bool) {
-	a.stage = s
+	was := a.working()
+	a.stage, a.filled = s, nil
+	if was && !a.working() {
+		a.hurry()
+	}
 	a.host.Page.Set("stage", string(s))
 	if over {
 		a.host.Page.Set("over", "field")
@@ -206,7 +244,9 @@ func (a *App) Visible(on bool) {
 	a.visible = on
 	if !on {
 		a.pause("The page was hidden.")
+		return
 	}
+	a.wake()
 }
 
 // Focus takes the window losing or getting the keyboard.
@@ -214,6 +254,16 @@ func (a *App) Focus(on bool) {
 	a.focused = on
 	if !on {
 		a.pause("The window lost the keyboard.")
+		return
+	}
+	a.wake()
+}
+
+// Moved takes another part behind the # of the page's address. On a page that opens links it is another link to open.
+func (a *App) Moved(fragment string) {
+	if a.browser.Page == "request" && fragment != a.link && fragment != "stage" {
+		a.Leaving()
+		a.host.Links.Open("")
 	}
 }
 
@@ -300,13 +350,35 @@ func (a *App) Action(name, id string) {
 		a.whiteAction(name)
 	case Trouble:
 		a.troubleAction(name)
+	case Asking:
+		a.askingAction(name)
+	case Made:
+		a.madeAction(name, id)
+	case Asked:
+		a.askedAction(name, id)
+	case MyDesk:
+		a.deskAction(name, id)
 	}
 }
 
 // Input takes a change of a form field.
 func (a *App) Input(name, value string) {
-	if a.stage == Prepare && a.form.set(name, value) {
-		a.changed(name)
+	switch a.stage {
+	case Prepare:
+		asked := a.given != nil && (name == "length" || name == "aim")
+		if !asked && a.form.set(name, value) {
+			a.changed(name)
+		}
+	case Asking:
+		a.asking.set(name, value)
+	case Report:
+		if name == "whole" {
+			a.whole = value == "yes"
+		}
+	case MyDesk:
+		if name == "paste" && value != "" {
+			a.bring(value)
+		}
 	}
 }
 

@@ -45,6 +45,15 @@ func (a *App) earlier(r *shown) []pages.EarlierSitting {
 	const most = 12
 	var list []pages.EarlierSitting
 	now := a.host.Clock.Wall()
+	if r.letter != nil {
+		for _, l := range a.mail.letters {
+			if l == r.letter || l.Fault != "" || l.request != r.letter.request || len(list) == most {
+				continue
+			}
+			x := answerView(l, now.Location())
+			list = append(list, pages.EarlierSitting{ID: l.key(), When: x.Made, Screen: x.Screen})
+		}
+	}
 	for _, x := range a.shelf.sittings {
 		if x.State != finished || x.broken != "" || string(x.record) == string(r.bytes) || len(list) == most {
 			continue

@@ -95,13 +95,26 @@ func (a *App) preparing() pages.Preparing {
 	for _, m := range screen.Aims {
 		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
 	}
-	v.Choose = []pages.Question{length, aim, {Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
+	v.Choose = []pages.Question{length, aim}
+	if g := a.given; g != nil {
+		m, _ := screen.AimByID(f.aim)
+		who := "Asked by " + g.by()
+		if g.Ask.Title != "" {
+			who = g.Ask.Title + ", asked by " + g.by()
+		}
+		v.For = []string{
+			who + ". Length and aim are as they asked: " + string(f.length) + ", and \"" + m.Name + "\".",
+			"Your report comes first. Nothing is sent until you press Send there.",
+		}
+		v.Choose = nil
+	}
+	v.Choose = append(v.Choose, pages.Question{Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
 		"", "Not told", "usual", "Usual, as far as I know", "differs", "I see some colours differently")},
-		{Name: "reference", Label: "Hold white against a reference", Advice: "Eyes adapt to any white. Beside one that you trust they can tell. It takes a minute, at the end.", Options: []pages.Option{
+		pages.Question{Name: "reference", Label: "Hold white against a reference", Advice: "Eyes adapt to any white. Beside one that you trust they can tell. It takes a minute, at the end.", Options: []pages.Option{
 			{Value: "", Label: "No", Chosen: f.reference == ""},
 			{Value: check.Paper, Label: "A sheet of paper under a lamp", Text: "plain white paper under daylight lamps made for judging prints", Chosen: f.reference == check.Paper},
 			{Value: check.OtherScreen, Label: "A second screen", Text: "one that you trust, showing white", Chosen: f.reference == check.OtherScreen},
-		}}}
+		}})
 	return v
 }
 

@@ -16,17 +16,21 @@ type shown struct {
 	own    bool           // of this visit
 	of     *stored        // the sitting on the shelf that it is of; nil for a file
 	run    *check.Sitting // nil where it was not worked out in this visit
+	letter *letter        // the answer on the desk that it came in; nil for any other
 }
 
 // show puts a report on the page.
 func (a *App) show(r *shown) {
-	a.shown = r
+	a.shown, a.choosing = r, false
 	a.enter(Report, false)
 	v := view(r.record, a.host.Clock.Wall().Location())
 	v.Record = string(r.bytes)
 	v.More = a.more(r)
 	v.Earlier = a.earlier(r)
+	v.Theirs = r.letter != nil
 	switch {
+	case r.letter != nil:
+		v.Kept = ""
 	case !r.own:
 		v.Kept = "Opened from what was saved before."
 	case a.shelf.err != nil:
@@ -39,6 +43,7 @@ func (a *App) show(r *shown) {
 	a.fill("stage", pages.ReportPage(v))
 	a.fill("bar", none)
 	a.tell("message", a.shelf.trouble())
+	a.fillSending()
 }
 
 // open shows a record from bytes, of a sitting on the shelf if x is not nil, or says why it cannot; then nothing else changes.
@@ -54,7 +59,12 @@ func (a *App) open(b []byte, x *stored) {
 // Opened takes a file that the person chose in a form field, or dropped, which has no field.
 func (a *App) Opened(field, name string, b []byte, err error) {
 	switch a.stage {
-	case Resume, Prepare, Report, Compare:
+	case Resume, Prepare, Report, Compare, Asked:
+	case MyDesk:
+		if err == nil {
+			a.broughtFile(name, b)
+			return
+		}
 	default:
 		a.host.Page.Say("A file can be opened before or after a sitting.")
 		return
@@ -80,9 +90,16 @@ func (a *App) say(text string) {
 }
 
 func (a *App) reportAction(name, id string) {
+	if a.sendingAction(name) {
+		return
+	}
 	r := a.shown
 	c := r.record.Conditions
 	switch name {
+	case "desk":
+		a.openDesk()
+	case "copy", "share":
+		a.linkAction(name, id, "A sealed report of a check")
 	case "save-json":
 		a.host.Desk.Save(fileName(c.Screen, c.Ended, "record", "json"), "application/json", r.bytes)
 	case "save-csv":
@@ -96,6 +113,8 @@ func (a *App) reportAction(name, id string) {
 	case "compare":
 		if x := a.shelf.find(id); x != nil {
 			a.compareWith(x.record)
+		} else if l := a.mail.letter(id); l != nil {
+			a.compareWith([]byte(l.Record))
 		}
 	}
 }

@@ -19,6 +19,9 @@ func (a *App) resume() {
 			continue
 		}
 		i := pages.Item{Title: title(x.Conditions.Screen)}
+		if g := a.mail.given[x.Request]; g != nil {
+			i.Text = append(i.Text, "Asked for by "+g.by()+": "+g.Ask.Title+".")
+		}
 		age := now.Sub(time.UnixMilli(x.Touched))
 		if x.Touched == 0 {
 			i.Text = append(i.Text, capital(x.far())+".")

@@ -50,6 +50,7 @@ type heading struct {
 	Touched    int64             `json:"touched"` // ms since 1970 UTC
 	Done       int               `json:"done"`
 	Total      int               `json:"total"`
+	Request    string            `json:"request,omitempty"` // what it answers; see Asks
 }
 
 // A stored sitting is what the shelf held when it was read, kept up to date since.
@@ -68,14 +69,31 @@ type shelf struct {
 	sure     string    // id of the sitting whose deletion waits for a second press
 	queue    []Row     // not yet written, in order
 	flying   int       // how many of the queue are being written
+	first    []pledge  // what waits for rows to be written, in order
 	err      error     // of the last write or read
 	asked    bool      // whether the browser was asked to keep the rows
 	lasting  bool      // and agreed
 }
 
+// A pledge is to be kept once so many rows of the queue are written, or cannot be.
+type pledge struct {
+	rows int
+	then func()
+}
+
 // Shelved takes what is on the shelf.
 func (a *App) Shelved(rows []Row, err error) {
 	a.shelf.reading = false
+	if a.stage == MyDesk {
+		// What was changed meanwhile is newer than what was read.
+		if err == nil && len(a.shelf.queue) == 0 && a.shelf.err == nil {
+			a.take(rows)
+			a.fillRequests()
+			a.fillKeeping()
+			a.watch()
+		}
+		return
+	}
 	// What runs holds on to what was read before.
 	if a.stage != "" && a.stage != Resume && (a.stage != Prepare || a.lines) {
 		return
@@ -84,6 +102,20 @@ func (a *App) Shelved(rows []Row, err error) {
 		a.shelf.err = err
 	}
 	a.shelf.sittings = sorted(rows)
+	if a.stage == "" {
+		a.take(rows)
+		switch a.browser.Page {
+		case "ask":
+			a.ask()
+			return
+		case "desk":
+			a.openDesk()
+			return
+		case "request":
+			a.arrive()
+			return
+		}
+	}
 	if x := a.shelf.find(a.wanted); x != nil && a.held[x.ID] {
 		a.carryOn(x)
 		return
@@ -113,6 +145,9 @@ func sorted(rows []Row) []*stored {
 		return s
 	}
 	for _, r := range rows {
+		if r.Drawer != Sittings && r.Drawer != Judgements && r.Drawer != Records {
+			continue
+		}
 		id, n, _ := strings.Cut(r.Key, "/")
 		s := of(id)
 		s.raw = append(s.raw, r)
@@ -160,6 +195,24 @@ func (a *App) write(rows ...Row) {
 	a.flush()
 }
 
+// keepFirst queues rows, and calls then once they are written: or cannot be, for what is not kept may still be sent.
+func (a *App) keepFirst(then func(), rows ...Row) {
+	a.shelf.first = append(a.shelf.first, pledge{len(a.shelf.queue) + len(rows), then})
+	a.write(rows...)
+}
+
+// redeem keeps the pledges for the first n rows of the queue.
+func (s *shelf) redeem(n int) (due []func()) {
+	for i := range s.first {
+		s.first[i].rows -= n
+	}
+	for len(s.first) > 0 && s.first[0].rows <= 0 {
+		due = append(due, s.first[0].then)
+		s.first = s.first[1:]
+	}
+	return due
+}
+
 // flush writes all that waits, unless a write is on its way.
 func (a *App) flush() {
 	s := &a.shelf
@@ -177,12 +230,19 @@ func (a *App) Stored(err error) {
 	s.flying = 0
 	was := s.trouble()
 	s.err = err
+	var due []func()
 	if err == nil {
 		s.queue = s.queue[n:]
+		due = s.redeem(n)
 		a.flush()
+	} else {
+		due = s.redeem(len(s.queue))
 	}
 	if s.trouble() != was {
 		a.storageChanged()
+	}
+	for _, f := range due {
+		f()
 	}
 }
 
@@ -202,6 +262,13 @@ func (a *App) storageChanged() {
 		a.fillPaused()
 	case Resume, Report:
 		a.tell("message", a.shelf.trouble())
+	case Asking:
+		a.tell("storage", a.shelf.lost())
+	case Made:
+		a.fillMade()
+	case MyDesk:
+		a.tell("storage", a.shelf.lost())
+		a.fillKeeping()
 	}
 	a.host.Page.Say(a.shelf.trouble())
 }
@@ -212,6 +279,14 @@ func (s *shelf) trouble() string {
 		return ""
 	}
 	return "Answers are not being stored: " + s.err.Error() + ". They stay in this page until it is closed."
+}
+
+// lost is what is wrong with the storage where keys are at stake, in one line; empty when nothing is.
+func (s *shelf) lost() string {
+	if s.err == nil {
+		return ""
+	}
+	return "Nothing is being stored: " + s.err.Error() + ". Requests, answers and keys stay in this page until it is closed: save the desk as a file."
 }
 
 func (s *shelf) find(id string) *stored {

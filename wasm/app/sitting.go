@@ -64,6 +64,9 @@ func (a *App) sit(p check.Plan) {
 		State:   open,
 		Plan:    p,
 	}}
+	if a.given != nil {
+		x.Request = a.given.Ask.name()
+	}
 	x.Conditions = a.conditions()
 	x.Conditions.Started = now.UnixMilli()
 	a.shelf.sittings = append([]*stored{x}, a.shelf.sittings...)

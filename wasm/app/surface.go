@@ -38,6 +38,10 @@ type Browser struct {
 	Timer       float64 // ms, the clock's step; 0 when unknown
 	Wide        bool    // a canvas takes colours of Display P3
 	Address     string  // of the page of the check, without query and fragment
+	Page        string  // what the program is to do here: check (or empty), ask, desk, request
+	Origin      string  // of the site, as in "https://example.org"
+	Host        string  // of the site, as a person names it
+	Share       bool    // it has a share sheet
 }
 
 // Inexact says why a pixel of the canvas is not a pixel of the device; it is empty when, as far as the page can tell, it is.

@@ -11,7 +11,18 @@ func (a *App) trouble(back Stage, t pages.Notice) {
 }
 
 func (a *App) troubleAction(name string) {
-	if name == "back" {
+	switch name {
+	case "back":
 		a.prepare()
+	case "reload":
+		a.host.Links.Open("")
+	case "check":
+		a.host.Links.Open(a.browser.Origin + "/check")
+	case "now":
+		a.hurry()
+	case "desk":
+		a.openDesk()
+	case "take-desk":
+		a.takeDesk()
 	}
 }

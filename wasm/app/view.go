@@ -21,8 +21,17 @@ func view(r report.Record, zone *time.Location) pages.Report {
 		Viewer: c.Viewer,
 		Void:   r.Void,
 		Score:  pages.Score{Given: r.Score.Given, At: round(r.Score.At), Lo: round(r.Score.Lo), Hi: round(r.Score.Hi), Sentence: r.Score.Sentence},
-		Notes:  append(remarks(r.Notes), disturbances(c.Disturbances)...),
+		Bare:   len(r.Judgements) == 0,
 	}
+	if v.Bare { // what the answers themselves would tell is in the notes alone
+		v.Notes = append(v.Notes, r.Notes...)
+		for _, f := range r.Findings {
+			v.Judgements += f.Judgements
+		}
+	} else {
+		v.Notes = remarks(r.Notes)
+	}
+	v.Notes = append(v.Notes, disturbances(c.Disturbances)...)
 	if c.Ended > 0 {
 		v.Made = day(time.UnixMilli(c.Ended).In(zone))
 	}

@@ -18,12 +18,28 @@ import (
 var none = templ.ComponentFunc(func(context.Context, io.Writer) error { return nil })
 
 // fill puts a component into the page.
-func (a *App) fill(id string, c templ.Component) {
+func (a *App) fill(id string, c templ.Component) { a.host.Page.Fill(id, rendered(c)) }
+
+// refill puts a component into the page unless it is there already as it is: what is tried again and again does not disturb who reads.
+func (a *App) refill(id string, c templ.Component) {
+	text := rendered(c)
+	if a.filled[id] == text {
+		return
+	}
+	if a.filled == nil {
+		a.filled = map[string]string{}
+	}
+	a.filled[id] = text
+	a.host.Page.Fill(id, text)
+}
+
+// rendered is a component as HTML.
+func rendered(c templ.Component) string {
 	var b bytes.Buffer
 	if err := c.Render(context.Background(), &b); err != nil {
 		panic("app: a component did not render into memory: " + err.Error())
 	}
-	a.host.Page.Fill(id, b.String())
+	return b.String()
 }
 
 // words puts text into the page.

@@ -6,6 +6,7 @@
 package browser
 
 import (
+	"strings"
 	"syscall/js"
 	"time"
 )
@@ -27,6 +28,8 @@ type Listener struct {
 	Visible func(on bool)                                    // the page was hidden or shown
 	Focus   func(on bool)                                    // the window lost or got the keyboard
 	Leaving func()                                           // the page is being left
+	Online  func()                                           // the connection came back
+	Moved   func(fragment string)                            // what stands behind the # of the page's address was changed
 }
 
 // on adds a listener that lasts as long as the page.
@@ -198,5 +201,7 @@ func Listen(l Listener, c *Canvas) {
 	on(window, "blur", func(js.Value) { l.Focus(false) })
 	on(window, "focus", func(js.Value) { l.Focus(true) })
 	on(window, "pagehide", func(js.Value) { l.Leaving() })
+	on(window, "online", func(js.Value) { l.Online() })
+	on(window, "hashchange", func(js.Value) { l.Moved(strings.TrimPrefix(window.Get("location").Get("hash").String(), "#")) })
 	c.watch(l.Surface)
 }

@@ -56,3 +56,28 @@ func (c *Clock) Wake(after time.Duration) {
 	}
 	c.timer = window.Call("setTimeout", c.ring, float64(after)/float64(time.Millisecond))
 }
+
+// A Timer rings also where nothing is painted, as in a hidden tab.
+type Timer struct {
+	ring  js.Func
+	timer js.Value // what is pending, or undefined
+}
+
+// NewTimer makes a timer that calls rang.
+func NewTimer(rang func()) *Timer {
+	t := new(Timer)
+	t.ring = js.FuncOf(func(js.Value, []js.Value) any {
+		t.timer = js.Undefined()
+		rang()
+		return nil
+	})
+	return t
+}
+
+// Ring calls rang once after that long. An earlier call that is still pending is void.
+func (t *Timer) Ring(after time.Duration) {
+	if !t.timer.IsUndefined() {
+		window.Call("clearTimeout", t.timer)
+	}
+	t.timer = window.Call("setTimeout", t.ring, float64(after)/float64(time.Millisecond))
+}

@@ -132,12 +132,12 @@ func (d *Database) use(ready func(js.Value), failed func(error)) {
 	})
 }
 
-// Write puts or deletes rows in their order, all of them or none.
+// Write puts or deletes rows in their order, all of them or none. When done is called they are on the disk, as far as the browser knows.
 func (d *Database) Write(rows []Row, done func(error)) {
 	d.use(func(db js.Value) {
 		var t js.Value
 		thrown := try(func() {
-			t = db.Call("transaction", names(d.drawers), "readwrite")
+			t = db.Call("transaction", names(d.drawers), "readwrite", map[string]any{"durability": "strict"})
 			for _, r := range rows {
 				store := t.Call("objectStore", r.Drawer)
 				if r.Value == nil {

@@ -62,12 +62,6 @@ func (Page) Say(text string) {
 	}
 }
 
-// Address is the page's address without query and fragment.
-func Address() string {
-	l := window.Get("location")
-	return l.Get("origin").String() + l.Get("pathname").String()
-}
-
 // Wishes are the parameters of the page's address, the first of each name, and its fragment with the # before it.
 func Wishes() map[string]string {
 	wishes := map[string]string{}
@@ -86,10 +80,13 @@ func Wishes() map[string]string {
 	return wishes
 }
 
-// Version is what the page says the program is, in data-version of the element with the given id.
-func Version(id string) string {
+// Data is data-name of the element with the given id; empty where there is none.
+func Data(id, name string) string {
 	e := document.Call("getElementById", id)
-	if v := e.Get("dataset").Get("version"); v.Type() == js.TypeString {
+	if !e.Truthy() {
+		return ""
+	}
+	if v := e.Get("dataset").Get(name); v.Type() == js.TypeString {
 		return v.String()
 	}
 	return ""

@@ -1,0 +1,307 @@
+package app
+
+import (
+	"context"
+	"encoding/base64"
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+
+	"github.com/a-h/templ"
+	"rsc.io/qr"
+
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/screen"
+	"example.org/plumb/web/link"
+	"example.org/plumb/web/pages"
+)
+
+// asking is what an owner says on the page of the stage Asking.
+type asking struct {
+	title, note, from string
+	length            check.Length
+	aim               string
+	days              int
+	alone             bool // no server carries it
+}
+
+// lives are the days that a request may last, and the one that is taken where none is chosen.
+var lives = []int{7, 30, 90}
+
+const usualLife = 30
+
+// set takes a field's new value; what the form does not know is left alone.
+func (f *asking) set(name, value string) {
+	switch name {
+	case "title":
+		f.title = line(value)
+	case "note":
+		f.note = passage(value)
+	case "from":
+		f.from = line(value)
+	case "length":
+		switch l := check.Length(value); l {
+		case check.Short, check.Standard, check.Long:
+			f.length = l
+		}
+	case "aim":
+		if _, ok := screen.AimByID(value); ok {
+			f.aim = value
+		}
+	case "days":
+		for _, d := range lives {
+			if value == strconv.Itoa(d) {
+				f.days = d
+			}
+		}
+	case "way":
+		f.alone = value == "alone"
+	}
+}
+
+// lacks is what is missing in the form, in a sentence; empty when nothing is.
+func (f *asking) lacks() string {
+	switch {
+	case f.title == "":
+		return "Say what it is for: it is the first thing that they read, and how you find the request again."
+	case f.from == "":
+		return "Say who asks: a request without a name is best not answered."
+	}
+	return ""
+}
+
+// ask shows the page on which a request is made.
+func (a *App) ask() {
+	a.asking = asking{length: check.Standard, aim: screen.Aims[0].ID, days: usualLife, from: a.signed()}
+	a.askAgain()
+}
+
+// askAgain shows it as it was filled in.
+func (a *App) askAgain() {
+	a.at("ask", "Ask for a check")
+	a.enter(Asking, false)
+	a.fill("stage", pages.AskPage(a.askingView()))
+	a.fill("bar", none)
+	a.fillMake("")
+	a.tell("storage", a.shelf.lost())
+}
+
+// fillMake shows the way on, and what is in it.
+func (a *App) fillMake(problem string) {
+	a.fill("start", besides(pages.Message(problem), pages.Buttons([]pages.Button{{Action: "make", Label: "Make the link", Main: true}})))
+}
+
+// at says what the page is now.
+func (a *App) at(page, title string) {
+	if a.browser.Page != page {
+		a.browser.Page, a.link = page, ""
+		a.host.Links.At("/"+page, title)
+	}
+}
+
+// signed is the name that the latest request was made under.
+func (a *App) signed() string {
+	if len(a.mail.requests) == 0 {
+		return ""
+	}
+	return a.mail.requests[0].Ask.From
+}
+
+func (a *App) askingView() pages.Asking {
+	f := &a.asking
+	length := pages.Question{Name: "length", Label: "How long it may take"}
+	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
+		n, d := check.About(l, nil)
+		length.Options = append(length.Options, pages.Option{Value: string(l), Label: capital(string(l)), Text: fmt.Sprintf("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
+	}
+	aim := pages.Question{Name: "aim", Label: "What their screen should be"}
+	for _, m := range screen.Aims {
+		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
+	}
+	life := pages.Question{Name: "days", Label: "How long the link lasts", Advice: "It can be made longer, and closed at any time."}
+	for _, d := range lives {
+		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: fmt.Sprintf("%d days", d), Chosen: f.days == d})
+	}
+	return pages.Asking{
+		Title: f.title, Note: f.note, From: f.from,
+		Choose: []pages.Question{length, aim},
+		Travel: []pages.Question{{Name: "way", Label: "Who carries it", Options: []pages.Option{
+			{Value: "box", Label: "This site", Text: "The answer lies sealed at " + a.server() + " until your desk fetches it, and appears there by itself.", Chosen: !f.alone},
+			{Value: "alone", Label: "No server at all", Text: "The request is inside the link. The answer comes back to you as a link or a file, which you open on your desk.", Chosen: f.alone},
+		}}, life},
+	}
+}
+
+func (a *App) askingAction(name string) {
+	if name != "make" {
+		return
+	}
+	f := &a.asking
+	if lacks := f.lacks(); lacks != "" {
+		a.fillMake(lacks)
+		a.host.Page.Say(lacks)
+		return
+	}
+	a.makeRequest(!f.alone)
+}
+
+// makeRequest makes the request that the form describes, keeps its keys, and only then lets anything leave the browser.
+func (a *App) makeRequest(served bool) {
+	f := &a.asking
+	until := a.host.Clock.Wall().Add(time.Duration(f.days) * 24 * time.Hour)
+	r, err := a.compose(ask{Title: f.title, Note: f.note, From: f.from, Length: f.length, Aim: f.aim, Expires: until.UnixMilli()}, served)
+	if err != nil {
+		a.fillMake("The request cannot be sealed: " + err.Error() + ".")
+		return
+	}
+	a.mail.requests = append([]*request{r}, a.mail.requests...)
+	if !a.shelf.asked {
+		a.shelf.asked = true
+		a.host.Shelf.Persist()
+	}
+	a.made = r
+	a.desk.owner = false
+	a.enter(Made, false)
+	a.fillMade()
+	a.keepFirst(func() {
+		if served {
+			a.place(r)
+		}
+	}, Row{Requests, r.Ask.name(), encode(r)})
+}
+
+// fillMade shows the request that was just made.
+func (a *App) fillMade() {
+	r := a.made
+	zone := a.host.Clock.Wall().Location()
+	v := pages.Made{Title: "The link is ready", Lead: r.Ask.Title, Keeping: a.keeping()}
+	until := date(time.UnixMilli(r.Ask.Expires).In(zone))
+	onward := []pages.Button{{Action: "desk", Label: "To my desk"}, {Action: "another", Label: "Ask somebody else"}}
+	switch {
+	case r.State != placing:
+		v.Link = a.linkTo("Link to the request", a.requestLink(r))
+		v.Text = []string{
+			"Send it as you would any link, or let them point a phone at the code if that is the screen in question. Who opens it sees your words and your name before anything else.",
+			"It can be answered until " + until + ", by everybody who has it, each as often as they like.",
+		}
+		if !r.Served {
+			v.Text = append(v.Text, "The whole request is in the link. What comes back is a link or a file: open it on your desk, in this browser.")
+		}
+		v.Buttons = onward
+	case a.post.find("place "+r.Ask.name()) == nil && r.said != "": // refused
+		v.Title = "There is no link yet"
+		v.Lead = r.said
+		v.Text = []string{"What you filled in is kept."}
+		v.Buttons = []pages.Button{{Action: "alone", Label: "Make a link that needs no server", Main: true}, {Action: "again", Label: "Try again"}, {Action: "back", Label: "Change it"}}
+	case r.said != "":
+		v.Title = "There is no link yet"
+		v.Lead = r.said
+		v.Text = []string{"The request is sealed and kept on your desk. It gets its link as soon as " + a.server() + " answers. " + a.wait(a.post.find("place "+r.Ask.name()))}
+		v.Buttons = append([]pages.Button{{Action: "now", Label: "Try now", Main: true}, {Action: "alone", Label: "Make a link that needs no server"}}, onward...)
+	default:
+		v.Title = "Making the link"
+		v.Lead = "The request is sealed, and its box at " + a.server() + " is opened."
+		v.Keeping = pages.Keeping{}
+	}
+	a.refill("stage", pages.MadePage(v))
+	a.fill("bar", none)
+	a.tell("message", a.shelf.lost())
+}
+
+func (a *App) madeAction(name, id string) {
+	r := a.made
+	switch name {
+	case "desk":
+		a.openDesk()
+	case "another":
+		a.asking.title, a.asking.note = "", ""
+		a.askAgain()
+	case "back":
+		a.drop(r)
+		a.askAgain()
+	case "now":
+		a.hurry()
+	case "again":
+		r.said = ""
+		a.place(r)
+		a.fillMade()
+	case "alone":
+		// The other one never had a link that anybody could have been given.
+		a.drop(r)
+		a.makeRequest(false)
+	default:
+		a.linkAction(name, id, r.Ask.Title)
+		a.keepingAction(name)
+	}
+}
+
+// requestLink is the address that is given to the person who is asked.
+func (a *App) requestLink(r *request) string {
+	if r.Served {
+		return a.address(link.Box{Address: r.Ask.at(), Seed: [32]byte(r.Seed)})
+	}
+	k := r.Ask
+	k.ID, k.To = nil, nil
+	return a.address(link.Request{Key: r.Ask.To, Body: encode(k)})
+}
+
+// address is a link as it is passed on; empty where it is too large for one.
+func (a *App) address(l link.Link) string {
+	s, err := link.Write(a.browser.Origin, l)
+	if err != nil {
+		return ""
+	}
+	return s
+}
+
+// linkTo shows an address in words and, where it fits one, as a QR code.
+func (a *App) linkTo(label, address string) pages.Link {
+	l := pages.Link{Label: label, Address: address, Share: a.browser.Share}
+	if c := qrCode(address); c != nil {
+		l.Code = templ.ComponentFunc(func(_ context.Context, w io.Writer) error {
+			_, err := io.WriteString(w, drawn(c, "QR code of the link"))
+			return err
+		})
+	}
+	return l
+}
+
+// densest is the most modules on a side of a QR code that phones still read off a screen: version 25 of ISO/IEC 18004.
+const densest = 117
+
+// qrCode is a QR code of a text, nil where none fits: with the most repair that leaves it readable.
+func qrCode(text string) *qr.Code {
+	for _, level := range []qr.Level{qr.M, qr.L} {
+		if c, err := qr.Encode(text, level); err == nil && c.Size <= densest {
+			return c
+		}
+	}
+	return nil
+}
+
+// linkAction is what can be done with a link on the page.
+func (a *App) linkAction(name, address, title string) {
+	switch name {
+	case "copy":
+		a.host.Links.Copy(address)
+	case "share":
+		a.host.Links.Share(title, address)
+	}
+}
+
+// Copied takes the outcome of copying to the clipboard.
+func (a *App) Copied(ok bool) {
+	if ok {
+		a.say("The link is on the clipboard.")
+	} else {
+		a.say("The browser does not let this page copy. Select the link and copy it by hand.")
+	}
+}
+
+// date is a day in words.
+func date(t time.Time) string { return t.Format("2 January 2006") }
+
+func encoded(b []byte) string { return base64.RawURLEncoding.EncodeToString(b) }
+
+func decoded(s string) ([]byte, error) { return base64.RawURLEncoding.DecodeString(s) }

@@ -1,0 +1,408 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/report"
+	"example.org/plumb/patterns/screen"
+	"example.org/plumb/web/mailbox"
+	"example.org/plumb/web/pages"
+)
+
+// desktop is the state of the stage MyDesk.
+type desktop struct {
+	quiet   int      // rounds since an answer came or the tab was woken
+	trouble string   // why the boxes cannot be looked into, in words
+	owner   bool     // the owner's link is shown
+	brought *deskset // a desk from elsewhere that waits to be taken in
+}
+
+// Boxes are looked into every second at first. After a minute without an answer the pause grows by an eighth each time.
+const (
+	lookFirst = time.Second
+	lookLast  = 30 * time.Second
+	lookFresh = 60                     // rounds
+	lookEach  = 100 * time.Millisecond // least pause for each box that there is
+)
+
+// openDesk shows the requests of this browser's owner, and begins to look for answers.
+func (a *App) openDesk() {
+	a.sitting, a.shown, a.given, a.made = nil, nil, nil, nil
+	a.desk = desktop{}
+	a.at("desk", "My desk")
+	a.enter(MyDesk, false)
+	a.fill("stage", pages.DeskPage())
+	a.fill("bar", none)
+	a.fillRequests()
+	a.fillKeeping()
+	a.tell("storage", a.shelf.lost())
+	if a.mail.newer > 0 {
+		a.tell("message", "Some of what is kept here was written by a newer version of this program. It is left as it is; load the page again to get that version.")
+	}
+	a.watch()
+}
+
+// watch looks into the boxes, again and again while the desk is on the page.
+func (a *App) watch() {
+	if a.stage != MyDesk || len(a.watched()) == 0 {
+		return
+	}
+	a.hire("watch", func(j *job) {
+		if a.stage != MyDesk {
+			a.dismiss("watch")
+			return
+		}
+		if !a.visible { // it is made due when the tab is woken
+			j.busy, j.due = false, a.host.Clock.Now()+lookLast
+			return
+		}
+		a.lookInto(j, a.watched(), 0)
+	})
+}
+
+// watched is the requests whose boxes may hold answers.
+func (a *App) watched() []*request {
+	now := a.host.Clock.Wall()
+	var list []*request
+	for _, r := range a.mail.requests {
+		if r.Served && r.State != placing && !r.gone && !r.expired(now.Add(-24*time.Hour)) { // a box lasts to the end of its day
+			list = append(list, r)
+		}
+	}
+	return list
+}
+
+// lookInto looks into one box after the other; came is how many answers there were in those before.
+func (a *App) lookInto(j *job, list []*request, came int) {
+	for len(list) > 0 && a.mail.find(list[0].Ask.name()) != list[0] {
+		list = list[1:]
+	}
+	if len(list) == 0 {
+		a.looked(j, came, nil)
+		return
+	}
+	r := list[0]
+	a.errand(Errand{What: GetLetters, Box: r.box(), Right: r.right(), After: a.mail.last(r)}, func(letters []mailbox.Letter, err error) {
+		switch {
+		case a.mail.find(r.Ask.name()) != r:
+		case err == nil:
+			n := a.arrived(r, letters)
+			if n > 0 {
+				a.host.Page.Say(fmt.Sprintf("%s: %s.", r.Ask.Title, counted(n, "answer has", "answers have")+" come"))
+				a.fillRequests()
+			}
+			came += n
+		case passing(err):
+			a.looked(j, came, err)
+			return
+		default:
+			r.gone = true
+			r.said = a.server() + " has no such box any more. The answers that came stay here; who has the link cannot answer, and needs a new one."
+			a.fillRequests()
+		}
+		a.lookInto(j, list[1:], came)
+	})
+}
+
+// looked ends one round and plans the next.
+func (a *App) looked(j *job, came int, err error) {
+	if a.stage != MyDesk {
+		a.dismiss(j.name)
+		return
+	}
+	was := a.desk.trouble
+	if err != nil {
+		a.again(j, err)
+		a.desk.trouble = a.failure(err) + " Answers that wait there are not lost. " + a.wait(j)
+	} else {
+		a.desk.trouble = ""
+		j.busy, j.tries, j.pause = false, 0, 0
+		a.desk.quiet++
+		if came > 0 {
+			a.desk.quiet = 0
+		}
+		j.due = a.host.Clock.Now() + max(pace(a.desk.quiet), time.Duration(len(a.watched()))*lookEach)
+	}
+	if a.desk.trouble != was {
+		a.tell("fresh", a.desk.trouble)
+	}
+}
+
+// pace is the pause after so many rounds in which nothing came.
+func pace(quiet int) time.Duration {
+	d := lookFirst
+	for ; quiet > lookFresh && d < lookLast; quiet-- {
+		d += d / 8
+	}
+	return min(d, lookLast)
+}
+
+// wake takes the tab being looked at again.
+func (a *App) wake() {
+	a.desk.quiet = 0
+	a.hurry()
+	// Another tab may have changed what is kept.
+	if a.stage == MyDesk && !a.shelf.reading && len(a.shelf.queue) == 0 && a.shelf.err == nil {
+		a.shelf.reading = true
+		a.host.Shelf.Read()
+	}
+}
+
+// fillRequests shows the list of requests, if it is another than what is on the page.
+func (a *App) fillRequests() {
+	if a.stage != MyDesk {
+		return
+	}
+	a.refill("requests", pages.Requests(a.requestViews()))
+}
+
+func (a *App) requestViews() []pages.DeskRequest {
+	now := a.host.Clock.Wall()
+	var list []pages.DeskRequest
+	for _, r := range a.mail.requests {
+		answers := a.mail.of(r)
+		v := pages.DeskRequest{ID: r.Ask.name(), Title: r.Ask.Title, State: a.stateOf(r, len(answers))}
+		if r.State == seeking {
+			v.Title = "A request from another desk"
+		} else {
+			aim, _ := screen.AimByID(r.Ask.Aim)
+			_, d := check.About(r.Ask.Length, nil)
+			v.Text = []string{fmt.Sprintf("Asked %s, under the name %s: a check of %s, with the aim \"%s\".", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, minutes(d), aim.Name) +
+				when(!r.Served, " No server carries it: answers come as a link or a file.")}
+		}
+		if r.said != "" {
+			v.Text = append(v.Text, r.said)
+		}
+		faults := map[string]int{}
+		for _, l := range answers {
+			if l.Fault != "" {
+				faults[l.Fault]++
+				continue
+			}
+			v.Answers = append(v.Answers, answerView(l, now.Location()))
+		}
+		for _, text := range sortedKeys(faults) {
+			v.Text = append(v.Text, counted(faults[text], "letter", "letters")+" could not be read. "+text)
+		}
+		if r.link && r.State == running {
+			v.Link = a.linkTo("Link to the request", a.requestLink(r))
+		}
+		v.Buttons = a.requestButtons(r, now)
+		list = append(list, v)
+	}
+	return list
+}
+
+// stateOf is what became of a request, in words.
+func (a *App) stateOf(r *request, answers int) string {
+	now := a.host.Clock.Wall()
+	got := counted(answers, "answer", "answers")
+	until := date(time.UnixMilli(r.Ask.Expires).In(now.Location()))
+	switch {
+	case r.State == placing:
+		return "It has no link yet"
+	case r.State == seeking && !r.gone:
+		return "It is being fetched"
+	case r.State == closed:
+		return "Closed, " + got
+	case r.expired(now):
+		return "Ended " + until + ", " + got
+	case r.gone:
+		return "Its box is gone, " + got
+	}
+	return "Open until " + until + ", " + got
+}
+
+func (a *App) requestButtons(r *request, now time.Time) []pages.Button {
+	id := r.Ask.name()
+	if r.sure {
+		return []pages.Button{{Action: "delete", ID: id, Label: "Delete it and its answers for good"}, {Action: "spare", ID: id, Label: "Keep it"}}
+	}
+	var list []pages.Button
+	alive := r.State == running && !r.gone && !r.expired(now)
+	if alive && !r.link {
+		list = append(list, pages.Button{Action: "link", ID: id, Label: "Show the link"})
+	} else if alive {
+		list = append(list, pages.Button{Action: "unlink", ID: id, Label: "Hide the link"})
+	}
+	if alive && r.Served {
+		list = append(list, pages.Button{Action: "extend", ID: id, Label: fmt.Sprintf("%d days longer", usualLife)}, pages.Button{Action: "close", ID: id, Label: "Close it"})
+	}
+	if r.State == placing {
+		list = append(list, pages.Button{Action: "place", ID: id, Label: "Try now"})
+	}
+	return append(list, pages.Button{Action: "delete", ID: id, Label: "Delete"})
+}
+
+// answerView is an answer as a row of the desk.
+func answerView(l *letter, zone *time.Location) pages.DeskAnswer {
+	v := pages.DeskAnswer{ID: l.key(), Screen: title(""), New: !l.Read}
+	r, err := report.Read([]byte(l.Record))
+	if err != nil {
+		v.Note = "What was kept of it cannot be read."
+		return v
+	}
+	whole := view(r, zone)
+	v.Screen, v.Score, v.Void, v.Purposes = title(whole.Screen), whole.Score, len(r.Void) > 0, whole.Purposes
+	for _, s := range []string{whole.Viewer, whole.Made, whole.Duration} {
+		if s == "" {
+			continue
+		}
+		if v.Made != "" {
+			v.Made += " · "
+		}
+		v.Made += s
+	}
+	return v
+}
+
+func (a *App) deskAction(name, id string) {
+	if a.keepingAction(name) {
+		return
+	}
+	switch name {
+	case "copy", "share":
+		a.linkAction(name, id, "A request for a check")
+		return
+	case "read":
+		if l := a.mail.letter(id); l != nil {
+			a.readLetter(l)
+		}
+		return
+	}
+	r := a.mail.find(id)
+	if r == nil {
+		return
+	}
+	sure := r.sure
+	for _, x := range a.mail.requests {
+		x.sure = false
+	}
+	switch name {
+	case "link", "unlink":
+		r.link = name == "link"
+	case "place":
+		r.said = ""
+		a.place(r)
+		a.hurry()
+	case "extend":
+		a.extend(r)
+	case "close":
+		a.ends(r, CloseBox, func() {
+			r.State, r.said, r.link = closed, "Nothing more comes in. The answers stay here.", false
+			a.keepRequest(r)
+		})
+	case "delete":
+		if !sure {
+			r.sure = true
+			break
+		}
+		if !r.Served || r.gone || r.expired(a.host.Clock.Wall().Add(-24*time.Hour)) {
+			a.drop(r)
+			break
+		}
+		a.ends(r, DeleteBox, func() { a.drop(r) })
+	}
+	a.fillRequests()
+	a.fillKeeping()
+}
+
+// extend lets a request last longer.
+func (a *App) extend(r *request) {
+	until := time.UnixMilli(r.Ask.Expires).Add(usualLife * 24 * time.Hour)
+	r.said = "It is being made to last longer."
+	a.errand(Errand{What: ExtendBox, Box: r.box(), Right: r.right(), Until: until}, func(_ []mailbox.Letter, err error) {
+		if a.mail.find(r.Ask.name()) != r {
+			return
+		}
+		if err != nil {
+			r.said = a.failure(err) + " It lasts as long as before."
+		} else {
+			r.Ask.Expires, r.said = until.UnixMilli(), ""
+			a.keepRequest(r)
+		}
+		a.fillRequests()
+	})
+}
+
+// ends closes or deletes the box of a request. A box that is not there any more is as good as deleted.
+func (a *App) ends(r *request, what What, then func()) {
+	r.said = map[What]string{CloseBox: "It is being closed.", DeleteBox: "It is being deleted."}[what]
+	a.errand(Errand{What: what, Box: r.box(), Right: r.right()}, func(_ []mailbox.Letter, err error) {
+		switch {
+		case a.mail.find(r.Ask.name()) != r:
+			return
+		case err == nil, errors.Is(err, mailbox.ErrNone):
+			then()
+		default:
+			r.said = a.failure(err) + " Nothing was changed; try it again."
+		}
+		a.fillRequests()
+		a.fillKeeping()
+	})
+}
+
+// drop takes a request, its answers and its keys out of this browser.
+func (a *App) drop(r *request) {
+	if r.Served && r.State == placing {
+		// Its box may be open already. If the server does not hear of this, it clears the box at its end.
+		a.errand(Errand{What: DeleteBox, Box: r.box(), Right: r.right()}, func([]mailbox.Letter, error) {})
+	}
+	rows := []Row{{Drawer: Requests, Key: r.Ask.name()}}
+	for _, l := range a.mail.of(r) {
+		rows = append(rows, Row{Drawer: Letters, Key: l.key()})
+	}
+	a.mail.letters = slices.DeleteFunc(a.mail.letters, func(l *letter) bool { return l.request == r.Ask.name() })
+	a.mail.requests = slices.DeleteFunc(a.mail.requests, func(x *request) bool { return x == r })
+	a.dismiss("place " + r.Ask.name())
+	a.write(rows...)
+}
+
+// readLetter opens the report of an answer.
+func (a *App) readLetter(l *letter) {
+	r, err := report.Read([]byte(l.Record))
+	if err != nil {
+		a.say("It cannot be opened: " + err.Error() + ".")
+		return
+	}
+	if !l.Read {
+		l.Read = true
+		a.keepLetter(l)
+	}
+	a.show(&shown{record: r, bytes: []byte(l.Record), letter: l})
+}
+
+// letterView says where a report on the page came from, and leads back.
+func (a *App) letterView(l *letter) pages.Item {
+	zone := a.host.Clock.Wall().Location()
+	v := pages.Item{Title: "An answer on your desk", Buttons: []pages.Button{{Action: "desk", Label: "Back to my desk", Main: true}}}
+	if r := a.mail.find(l.request); r != nil {
+		v.Title = "An answer to \"" + r.Ask.Title + "\""
+	}
+	v.Text = []string{"It came sealed, " + day(time.UnixMilli(l.Came).In(zone)) + "." + when(!l.Whole, " The single answers were not sent.")}
+	return v
+}
+
+// counted is a number with its noun.
+func counted(n int, one, many string) string {
+	switch n {
+	case 0:
+		return "no " + many
+	case 1:
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func sortedKeys(m map[string]int) []string {
+	var list []string
+	for k := range m {
+		list = append(list, k)
+	}
+	slices.Sort(list)
+	return list
+}

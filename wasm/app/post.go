@@ -1,0 +1,226 @@
+package app
+
+import (
+	"errors"
+	"slices"
+	"time"
+
+	"example.org/plumb/web/mailbox"
+)
+
+// What is to be done at a box.
+type What int
+
+const (
+	OpenBox    What = iota // opens a box for an owner until a day
+	PutLetter              // puts a letter
+	GetLetters             // reads the letters after a place
+	ExtendBox              // moves the end
+	CloseBox               // lets nothing more in
+	DeleteBox              // removes all
+)
+
+// An Errand is one thing to do at a box. What does not belong to it is zero.
+type Errand struct {
+	What  What
+	Box   mailbox.Address
+	Right mailbox.Right
+	Until time.Time
+	ID    mailbox.ID // of the letter
+	Body  []byte
+	After uint64
+	Limit int
+}
+
+// A Post runs errands. Each is answered by Ran with its number, once, and never before Run has returned.
+type Post interface {
+	Run(n int, e Errand)
+}
+
+// What may be wrong with a post. A Post wraps one of these where it knows, or an error of package mailbox.
+var (
+	ErrOffline = errors.New("the server cannot be reached") // no answer came: the connection or the server is down
+	ErrServer  = errors.New("the server failed")            // what came is no answer to what was asked
+)
+
+// A Timer wakes the program also where nothing is painted, as in a hidden tab.
+type Timer interface {
+	Ring(after time.Duration) // answered by Rang, once; only the latest call counts
+}
+
+// A job is something to be done at a server until it is done: it is tried again ever more rarely while the server is down.
+type job struct {
+	name  string
+	due   time.Duration
+	tries int           // in a row that failed
+	pause time.Duration // from the last failure to the next try; 0 while none failed
+	busy  bool          // an errand is on its way
+	run   func(j *job)
+}
+
+// outbox is the program's side of the post.
+type outbox struct {
+	last   int
+	flying map[int]func([]mailbox.Letter, error)
+	jobs   []*job
+}
+
+// errand sends off an errand; then is called with what came of it.
+func (a *App) errand(e Errand, then func([]mailbox.Letter, error)) {
+	p := &a.post
+	p.last++
+	if p.flying == nil {
+		p.flying = map[int]func([]mailbox.Letter, error){}
+	}
+	p.flying[p.last] = then
+	a.host.Post.Run(p.last, e)
+}
+
+// Ran takes the answer to an errand.
+func (a *App) Ran(n int, letters []mailbox.Letter, err error) {
+	then, ok := a.post.flying[n]
+	if !ok {
+		return
+	}
+	delete(a.post.flying, n)
+	then(letters, err)
+	a.ring()
+}
+
+// hire adds a job that is due at once. One of that name that is there already is made due.
+func (a *App) hire(name string, run func(j *job)) {
+	now := a.host.Clock.Now()
+	for _, j := range a.post.jobs {
+		if j.name == name {
+			j.due = min(j.due, now)
+			a.ring()
+			return
+		}
+	}
+	a.post.jobs = append(a.post.jobs, &job{name: name, due: now, run: run})
+	a.ring()
+}
+
+// dismiss ends a job.
+func (a *App) dismiss(name string) {
+	a.post.jobs = slices.DeleteFunc(a.post.jobs, func(j *job) bool { return j.name == name })
+}
+
+// find is the job of a name, or nil.
+func (p *outbox) find(name string) *job {
+	for _, j := range p.jobs {
+		if j.name == name {
+			return j
+		}
+	}
+	return nil
+}
+
+// The pause after a failure doubles from the first to the second of these.
+const (
+	retryFirst = time.Second
+	retryLast  = time.Minute
+)
+
+// again plans the next try of a job after a failure that may pass.
+func (a *App) again(j *job, err error) {
+	j.busy = false
+	j.tries++
+	j.pause = min(retryFirst<<min(j.tries-1, 10), retryLast)
+	// Many who wait for one server do not come back at the same moment.
+	j.pause += j.pause / 4 * time.Duration(a.next53()%1000) / 1000
+	var busy mailbox.Busy
+	if errors.As(err, &busy) {
+		j.pause = max(j.pause, busy.After)
+	}
+	j.due = a.host.Clock.Now() + j.pause
+}
+
+// passing tells whether an error may go away by itself.
+func passing(err error) bool {
+	var busy mailbox.Busy
+	return errors.Is(err, ErrOffline) || errors.Is(err, ErrServer) || errors.As(err, &busy)
+}
+
+// ring sets the timer for the job that is due first. While a sitting runs nothing is sent: the network could disturb its timing.
+func (a *App) ring() {
+	if a.working() {
+		return
+	}
+	now := a.host.Clock.Now()
+	first, any := time.Duration(0), false
+	for _, j := range a.post.jobs {
+		if !j.busy && (!any || j.due < first) {
+			first, any = j.due, true
+		}
+	}
+	if any {
+		a.host.Timer.Ring(max(0, first-now))
+	}
+}
+
+// Rang takes the alarm set by Ring: what is due is done.
+func (a *App) Rang() {
+	if a.working() {
+		return
+	}
+	now := a.host.Clock.Now()
+	for _, j := range slices.Clone(a.post.jobs) {
+		if !j.busy && j.due <= now {
+			j.busy = true
+			j.run(j)
+		}
+	}
+	a.ring()
+}
+
+// hurry makes everything that waits due: the tab was woken, or the connection came back.
+func (a *App) hurry() {
+	if len(a.post.jobs) == 0 {
+		return
+	}
+	now := a.host.Clock.Now()
+	for _, j := range a.post.jobs {
+		j.due = min(j.due, now)
+	}
+	a.ring()
+}
+
+// Online takes the connection coming back.
+func (a *App) Online() { a.hurry() }
+
+// working tells whether a viewer is judging.
+func (a *App) working() bool { return a.stage == Sitting || a.stage == Intro }
+
+// server is who carries letters, as it is called on the page.
+func (a *App) server() string { return a.browser.Host }
+
+// failure is what an error of the post means, in a sentence.
+func (a *App) failure(err error) string {
+	var busy mailbox.Busy
+	switch {
+	case errors.As(err, &busy):
+		return a.server() + " is busy."
+	case errors.Is(err, ErrOffline):
+		return a.server() + " cannot be reached: it is down, or there is no connection."
+	case errors.Is(err, ErrServer):
+		return a.server() + " answers, but not as it should: something is wrong with it, or with what lies between."
+	case errors.Is(err, mailbox.ErrNone):
+		return "There is no such box at " + a.server() + ": it has expired, or was closed or deleted."
+	case errors.Is(err, mailbox.ErrFull):
+		return a.server() + " has no more room for this."
+	case errors.Is(err, mailbox.ErrTooLarge):
+		return "It is larger than " + a.server() + " takes."
+	case errors.Is(err, mailbox.ErrRange):
+		return a.server() + " does not keep a box for so long."
+	}
+	return "It did not work: " + err.Error() + "."
+}
+
+// wait is what becomes of a job that failed, in words; empty of one that did not.
+func (a *App) wait(j *job) string {
+	if j == nil || j.pause == 0 {
+		return ""
+	}
+	return "It is tried again by itself."
+}

@@ -1,0 +1,82 @@
+//go:build js
+
+package browser
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"syscall/js"
+
+	"example.org/plumb/web/mailbox/client"
+)
+
+// Fetch carries requests to the server that the page came from, and to no other: a client.Doer. It waits, so it is called from a goroutine of its own and never
+// inside a callback.
+type Fetch struct{}
+
+// patience is how long an answer may take as a whole, in ms.
+const patience = 30_000
+
+// Do sends a request and returns its answer, read to its end.
+func (Fetch) Do(ctx context.Context, r client.Request) (client.Answer, error) {
+	if len(r.Path) < 2 || r.Path[0] != '/' || r.Path[1] == '/' {
+		return client.Answer{}, fmt.Errorf("browser: %q is no path below this site", r.Path)
+	}
+	headers := map[string]any{}
+	for name, value := range r.Header {
+		headers[name] = value
+	}
+	stop := global.Get("AbortController").New()
+	options := map[string]any{
+		"method": r.Method, "headers": headers, "credentials": "omit", "redirect": "error", "cache": "no-store", "mode": "same-origin", "referrerPolicy": "no-referrer",
+		"signal": stop.Get("signal"),
+	}
+	if r.Body != nil {
+		b, err := io.ReadAll(r.Body)
+		if err != nil {
+			return client.Answer{}, err
+		}
+		body := global.Get("Uint8Array").New(len(b))
+		js.CopyBytesToJS(body, b)
+		options["body"] = body
+	}
+	timer := window.Call("setTimeout", stop.Get("abort").Call("bind", stop), patience)
+	defer window.Call("clearTimeout", timer)
+	defer context.AfterFunc(ctx, func() { stop.Call("abort") })()
+	response, err := await(global.Call("fetch", r.Path, options))
+	if err != nil {
+		return client.Answer{}, err
+	}
+	buffer, err := await(response.Call("arrayBuffer"))
+	if err != nil {
+		return client.Answer{}, err
+	}
+	from := global.Get("Uint8Array").New(buffer)
+	b := make([]byte, from.Length())
+	js.CopyBytesToGo(b, from)
+	return client.Answer{
+		Status: response.Get("status").Int(),
+		Header: func(name string) string {
+			if v := response.Get("headers").Call("get", name); v.Type() == js.TypeString {
+				return v.String()
+			}
+			return ""
+		},
+		Body: io.NopCloser(bytes.NewReader(b)),
+	}, nil
+}
+
+// await waits until a promise is settled.
+func await(promise js.Value) (js.Value, error) {
+	type outcome struct {
+		value js.Value
+		err   error
+	}
+	settled := make(chan outcome, 1)
+	then(promise, func(v js.Value) { settled <- outcome{v, nil} }, func(why js.Value) { settled <- outcome{js.Undefined(), errors.New("browser: " + words(why))} })
+	o := <-settled
+	return o.value, o.err
+}
