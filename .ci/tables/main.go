@@ -34,6 +34,7 @@ var parts = []struct {
 	{"efficiency", efficiency},
 	{"tone", tone},
 	{"near ends", nearEnds},
+	{"mailbox", post},
 	{"times", times},
 	{"painting", painting},
 	{"sizes", sizes},

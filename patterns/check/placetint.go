@@ -18,13 +18,20 @@ var obviousTints = [len(screen.Hues)]float64{0.02, 0.03}
 // They come in runs, so that the viewer need not change the question every time.
 const evenRun, tintRun = 12, 2
 
+// tintedTrials is how many trials come round so: a whole number of evenRun, what every long sitting asks. What is asked after is about light alone, on which a
+// verdict rests.
+const tintedTrials = 2 * evenRun
+
 // turn returns which axis the nth trial is about, -1 for light, and how many of that sort came before it.
 func (e *evenness) turn(n int) (axis, count int) {
 	if e.tints[0] == nil {
 		return -1, n
 	}
-	round, at := n/evenRun, n%evenRun
 	lights := evenRun - tintRun*len(e.tints)
+	if n >= tintedTrials {
+		return -1, n - tintedTrials/evenRun*tintRun*len(e.tints)
+	}
+	round, at := n/evenRun, n%evenRun
 	if at < lights {
 		return -1, round*lights + at
 	}

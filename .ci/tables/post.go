@@ -1,0 +1,46 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+)
+
+// post measures the mailbox: the native server beside its bare store, what a kill and many uploads do to it, and a request of the worker beside one of a
+// worker of plain JavaScript. The tests and benchmarks hold the marks themselves and fail off them.
+func post(b *bench) error {
+	var rows [][]string
+	for _, c := range []struct {
+		held string
+		args []string
+	}{
+		{"letters served at half the rate of the bare store or more", []string{"-run=^$", "-bench=Letters", "-benchtime=8000x", "./web"}},
+		{"", []string{"-run=^$", "-bench=.", "-benchtime=200ms", "./web/seal"}},
+		{"CPU at most 2 ms above a worker of plain JavaScript", []string{"-run=^$", "-bench=.", "-benchtime=3x", "./web/worker"}},
+	} {
+		out, err := b.command(nil, "go", append([]string{"test", "-count=1"}, c.args...)...)
+		if err != nil {
+			return fmt.Errorf("%w\n%s", err, out)
+		}
+		for _, r := range benchmarks("", out) {
+			rows = append(rows, []string{r[1], r[2] + ": " + r[3] + " ms each; " + r[4], c.held})
+		}
+	}
+	for _, c := range []struct {
+		held string
+		args []string
+	}{
+		{"no acknowledged write lost, none half there", []string{"-run=TestKilled", "./web/server", "-kills", "60"}},
+		{"memory under 64 MiB", []string{"-run=TestUploads", "./web/server", "-chunks", "16"}},
+	} {
+		out, err := b.command(nil, "go", append([]string{"test", "-count=1", "-v"}, c.args...)...)
+		if err != nil {
+			return fmt.Errorf("%w\n%s", err, out)
+		}
+		for line := range strings.Lines(out) {
+			if m := logged.FindStringSubmatch(strings.TrimRight(line, "\n")); m != nil {
+				rows = append(rows, []string{"web/server", m[1], c.held})
+			}
+		}
+	}
+	return b.table("Mailbox", "Each is held to its mark by the test or benchmark that measures it.", []string{"package", "measured", "held to"}, rows)
+}
