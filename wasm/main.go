@@ -9,7 +9,6 @@ import (
 
 	"example.org/plumb/wasm/app"
 	"example.org/plumb/wasm/browser"
-	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/mailbox/client"
 )
 
@@ -60,34 +59,41 @@ func meaning(err error) error {
 // post runs app's errands at the site that the page came from.
 type post struct {
 	store *client.Store
+	alone bool // the site has no mailbox, and is asked for nothing
 	app   **app.App
 }
 
 // Run does not wait: an errand has a goroutine of its own, and its answer comes in between the events of the page.
 func (p post) Run(n int, e app.Errand) {
 	go func() {
-		letters, err := p.run(context.Background(), e)
-		(*p.app).Ran(n, letters, outcome(err))
+		found, err := p.run(context.Background(), e)
+		(*p.app).Ran(n, found, outcome(err))
 	}()
 }
 
-func (p post) run(ctx context.Context, e app.Errand) ([]mailbox.Letter, error) {
+func (p post) run(ctx context.Context, e app.Errand) (found app.Found, err error) {
+	if p.alone {
+		return found, app.ErrAlone
+	}
 	switch e.What {
 	case app.OpenBox:
-		return nil, p.store.Open(ctx, e.Box, e.Right.Owner(), e.Until)
+		err = p.store.Open(ctx, e.Box, e.Right.Owner(), e.Until)
 	case app.PutLetter:
-		_, err := p.store.Put(ctx, e.Box, e.ID, e.Body)
-		return nil, err
+		_, err = p.store.Put(ctx, e.Box, e.ID, e.Body)
 	case app.GetLetters:
-		return p.store.Get(ctx, e.Box, e.Right, e.After, e.Limit)
+		found.Letters, err = p.store.Get(ctx, e.Box, e.Right, e.After, e.Limit)
+	case app.LookBox:
+		found.Box, err = p.store.Look(ctx, e.Box, e.Right)
 	case app.ExtendBox:
-		return nil, p.store.Extend(ctx, e.Box, e.Right, e.Until)
+		err = p.store.Extend(ctx, e.Box, e.Right, e.Until)
 	case app.CloseBox:
-		return nil, p.store.Close(ctx, e.Box, e.Right)
+		err = p.store.Close(ctx, e.Box, e.Right)
 	case app.DeleteBox:
-		return nil, p.store.Delete(ctx, e.Box, e.Right)
+		err = p.store.Delete(ctx, e.Box, e.Right)
+	default:
+		panic("wasm: no such errand")
 	}
-	panic("wasm: no such errand")
+	return found, err
 }
 
 // outcome is the client's error as app knows it.
@@ -111,6 +117,7 @@ func main() {
 	database := browser.NewDatabase("plumb", 2, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies)
 	known := browser.Probe()
 	origin, host := browser.Origin()
+	alone := browser.Data("stage", "post") == "none"
 	a = app.New(app.Host{
 		Canvas: canvas,
 		Page:   browser.Page{},
@@ -118,13 +125,13 @@ func main() {
 		Shelf:  shelf{database, &a},
 		Desk:   browser.Desk{},
 		Locks:  browser.NewLocks(func(name string, ok bool) { a.Locked(name, ok) }),
-		Post:   post{&client.Store{Do: browser.Fetch{}}, &a},
+		Post:   post{&client.Store{Do: browser.Fetch{}}, alone, &a},
 		Timer:  browser.NewTimer(func() { a.Rang() }),
 		Links:  browser.Links{Copied: func(ok bool) { a.Copied(ok) }},
 	}, app.Browser{
 		Name: known.Name, CanvasNoise: known.CanvasNoise, NoReadback: known.NoReadback, Timer: known.Timer,
 		Wide: canvas.Wide(), Address: origin + "/check",
-		Page: browser.Data("stage", "page"), Origin: origin, Host: host, Share: browser.Shares(),
+		Page: browser.Data("stage", "page"), Origin: origin, Host: host, Share: browser.Shares(), Alone: alone,
 	}, browser.Data("stage", "version"), browser.Seed())
 	browser.Decode(app.Picture(), "image/png", a.Decoded)
 	begun := false

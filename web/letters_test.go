@@ -44,7 +44,8 @@ func flood(t testing.TB, s mailbox.Store, writers, n int) float64 {
 	return float64(n) / time.Since(began).Seconds()
 }
 
-// Letters a second into the store itself and through the server before it, in turns, each on a disk of its own folder.
+// Letters a second into the store itself and through the server before it, in turns, each on a disk of its own folder. The server takes at least half as many
+// as the store alone, the client's work included: where -benchtime asks for enough letters to tell, less fails.
 func BenchmarkLetters(b *testing.B) {
 	for _, writers := range []int{1, 16, 64} {
 		b.Run(fmt.Sprint("writers=", writers), func(b *testing.B) {
@@ -52,6 +53,9 @@ func BenchmarkLetters(b *testing.B) {
 			b.ReportMetric(bare, "bare/s")
 			b.ReportMetric(behind, "served/s")
 			b.ReportMetric(bare/behind, "times")
+			if b.N >= 8000 && bare > 2*behind {
+				b.Errorf("%.0f letters a second bare, %.0f served: more than twice", bare, behind)
+			}
 		})
 	}
 }
@@ -77,19 +81,4 @@ func rates(t testing.TB, writers, n int) (bare, behind float64) {
 		behind = max(behind, flood(t, served, writers, n/2))
 	}
 	return bare, behind
-}
-
-// The server takes at least half as many letters as the store alone, the client's work included.
-func TestServedBesideBare(t *testing.T) {
-	if testing.Short() {
-		t.Skip("measures")
-	}
-	var bare, behind float64
-	for range 4 { // others may use the computer
-		if bare, behind = rates(t, 16, 2000); bare < 2*behind {
-			t.Logf("%.0f letters a second bare, %.0f served", bare, behind)
-			return
-		}
-	}
-	t.Errorf("%.0f letters a second bare, %.0f served: more than twice", bare, behind)
 }

@@ -17,8 +17,8 @@ var floors = map[string]int{
 	"patterns/report": 5,
 	"wasm/app":        7, "wasm/browser": 7, "web": 7,
 	"web/mailbox/memory": 7, "web/mailbox/sqlite": 7, "web/mailbox/d1": 7, "web/mailbox/mailboxtest": 7,
-	"wasm": 8, "patterns/rehearse": 8, "web/program": 8, "web/worker": 8,
-	"web/server": 9, "web/worker/build": 9,
+	"wasm": 8, "patterns/rehearse": 8, "web/program": 8, "web/files": 8, "web/worker": 8,
+	"web/server": 9, "web/worker/build": 9, "web/worker/workertest": 9,
 }
 
 // pure is the first floor whose packages may ask for the time, for chance and for the environment.

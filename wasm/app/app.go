@@ -45,6 +45,7 @@ type Page interface {
 	Set(name, value string) // data-name of the body
 	Fill(id, html string)   // replaces what is inside the element with that id
 	Say(text string)        // to a screen reader
+	Amiss(field string)     // gives the keyboard to the form field of that name and marks it, and no other; empty takes the mark away
 }
 
 // A Clock tells time and wakes the program.
@@ -128,13 +129,15 @@ type App struct {
 	back    Stage  // where Trouble leads back to
 	message string // about the last thing done, on Prepare and Report
 
-	link   string // the secret part of the page's address, behind its #
-	mail   mail
-	post   outbox
-	asking asking   // the form of the stage Asking
-	made   *request // of the stage Made
-	given  *given   // the request that is being answered, or nil
-	whole  bool     // an answer is to hold every judgement
+	link    string // the secret part of the page's address, behind its #
+	mail    mail
+	post    outbox
+	asking  asking   // the form of the stage Asking
+	lacking string   // the field of it that was found empty
+	made    *request // of the stage Made
+	given   *given   // the request that is being answered, or nil
+	pasted  string   // in place of a link that cannot be opened
+	whole   bool     // an answer is to hold every judgement
 
 	choosing bool // what to send of the report on the page
 
@@ -370,10 +373,14 @@ func (a *App) Input(name, value string) {
 			a.changed(name)
 		}
 	case Asking:
-		a.asking.set(name, value)
+		a.setAsking(name, value)
 	case Report:
 		if name == "whole" {
 			a.whole = value == "yes"
+		}
+	case Trouble:
+		if name == "paste" {
+			a.pasted = value
 		}
 	case MyDesk:
 		if name == "paste" && value != "" {

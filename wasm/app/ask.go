@@ -60,30 +60,52 @@ func (f *asking) set(name, value string) {
 	}
 }
 
-// lacks is what is missing in the form, in a sentence; empty when nothing is.
-func (f *asking) lacks() string {
+// lacks is the first field in the form that must not be empty and is, and what is to be said there; empty when there is none.
+func (f *asking) lacks() (field, what string) {
 	switch {
 	case f.title == "":
-		return "Say what it is for: it is the first thing that they read, and how you find the request again."
+		return "title", "Say what it is for."
 	case f.from == "":
-		return "Say who asks: a request without a name is best not answered."
+		return "from", "Say who asks."
 	}
-	return ""
+	return "", ""
+}
+
+// setAsking takes a field's new value, and says anew what depends on it.
+func (a *App) setAsking(name, value string) {
+	f := &a.asking
+	f.set(name, value)
+	switch name {
+	case "way":
+		v := a.askingView()
+		a.refill("travels", pages.Rows(v.Travel))
+		a.refill("reads", pages.Readers(v))
+	case "title", "from":
+		if field, _ := f.lacks(); a.lacking != "" && field != a.lacking {
+			a.lacking = ""
+			a.host.Page.Amiss("")
+			a.fillMake("")
+		}
+	}
 }
 
 // ask shows the page on which a request is made.
 func (a *App) ask() {
-	a.asking = asking{length: check.Standard, aim: screen.Aims[0].ID, days: usualLife, from: a.signed()}
+	a.asking = asking{length: check.Standard, aim: screen.Aims[0].ID, days: usualLife, from: a.signed(), alone: a.browser.Alone}
 	a.askAgain()
 }
 
 // askAgain shows it as it was filled in.
 func (a *App) askAgain() {
+	a.lacking = ""
 	a.at("ask", "Ask for a check")
 	a.enter(Asking, false)
 	a.fill("stage", pages.AskPage(a.askingView()))
 	a.fill("bar", none)
 	a.fillMake("")
+	if a.browser.Alone {
+		a.tell("message", a.failure(ErrAlone)+" So the request travels inside its link, and the answer comes back to you as a link or a file.")
+	}
 	a.tell("storage", a.shelf.lost())
 }
 
@@ -119,17 +141,20 @@ func (a *App) askingView() pages.Asking {
 	for _, m := range screen.Aims {
 		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
 	}
-	life := pages.Question{Name: "days", Label: "How long the link lasts", Advice: "It can be made longer, and closed at any time."}
+	life := pages.Question{Name: "days", Label: "How long the link lasts", Advice: when(!f.alone, "It can be made longer, and closed at any time.") + when(f.alone, "Once it is made, it cannot be changed or called back.")}
 	for _, d := range lives {
 		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: fmt.Sprintf("%d days", d), Chosen: f.days == d})
 	}
+	way := pages.Question{Name: "way", Label: "Who carries it", Options: []pages.Option{
+		{Value: "alone", Label: "No server at all", Text: "The request is inside the link. The answer comes back to you as a link or a file, which you open on your desk.", Chosen: f.alone},
+	}}
+	if !a.browser.Alone {
+		way.Options = append([]pages.Option{{Value: "box", Label: "This site", Text: "The answer lies sealed at " + a.server() + " until your desk fetches it, and appears there by itself.", Chosen: !f.alone}}, way.Options...)
+	}
 	return pages.Asking{
-		Title: f.title, Note: f.note, From: f.from,
+		Title: f.title, Note: f.note, From: f.from, Alone: f.alone,
 		Choose: []pages.Question{length, aim},
-		Travel: []pages.Question{{Name: "way", Label: "Who carries it", Options: []pages.Option{
-			{Value: "box", Label: "This site", Text: "The answer lies sealed at " + a.server() + " until your desk fetches it, and appears there by itself.", Chosen: !f.alone},
-			{Value: "alone", Label: "No server at all", Text: "The request is inside the link. The answer comes back to you as a link or a file, which you open on your desk.", Chosen: f.alone},
-		}}, life},
+		Travel: []pages.Question{way, life},
 	}
 }
 
@@ -138,9 +163,11 @@ func (a *App) askingAction(name string) {
 		return
 	}
 	f := &a.asking
-	if lacks := f.lacks(); lacks != "" {
-		a.fillMake(lacks)
-		a.host.Page.Say(lacks)
+	if field, what := f.lacks(); field != "" {
+		a.lacking = field
+		a.fillMake(what)
+		a.host.Page.Amiss(field)
+		a.host.Page.Say(what)
 		return
 	}
 	a.makeRequest(!f.alone)

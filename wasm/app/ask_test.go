@@ -62,10 +62,10 @@ func (p *peer) Run(n int, e Errand) {
 	}
 	p.pending = append(p.pending, func() {
 		if p.down != nil {
-			p.app.Ran(n, nil, p.down)
+			p.app.Ran(n, Found{}, p.down)
 			return
 		}
-		var list []mailbox.Letter
+		var f Found
 		var err error
 		ctx := context.Background()
 		switch e.What {
@@ -74,7 +74,9 @@ func (p *peer) Run(n int, e Errand) {
 		case PutLetter:
 			_, err = p.store.Put(ctx, e.Box, e.ID, e.Body)
 		case GetLetters:
-			list, err = p.store.Get(ctx, e.Box, e.Right, e.After, e.Limit)
+			f.Letters, err = p.store.Get(ctx, e.Box, e.Right, e.After, e.Limit)
+		case LookBox:
+			f.Box, err = p.store.Look(ctx, e.Box, e.Right)
 		case ExtendBox:
 			err = p.store.Extend(ctx, e.Box, e.Right, e.Until)
 		case CloseBox:
@@ -82,7 +84,7 @@ func (p *peer) Run(n int, e Errand) {
 		case DeleteBox:
 			err = p.store.Delete(ctx, e.Box, e.Right)
 		}
-		p.app.Ran(n, list, err)
+		p.app.Ran(n, f, err)
 	})
 }
 
@@ -350,7 +352,7 @@ func TestRoundTrip(t *testing.T) {
 			other.must("Sent 24 November 2026")
 			other.press("open", other.app.shelf.sittings[0].ID)
 			other.must("Delivered")
-			if len(other.ran) != 0 {
+			if len(other.ran) != 1 || other.ran[0].What != LookBox {
 				t.Errorf("errands after delivery: %v", other.ran)
 			}
 		})
@@ -526,6 +528,56 @@ func TestAlone(t *testing.T) {
 	}
 }
 
+// A site without a mailbox says so, carries requests inside their links by itself, and is asked for nothing.
+func TestNoMailbox(t *testing.T) {
+	store := world()
+	alone := func(rows map[string]map[string][]byte, page, fragment string) *peer {
+		p := arrive(t, store, rows, page)
+		p.app.browser.Alone, p.down = true, ErrAlone
+		p.app.Begin(surface(), map[string]string{"#" + fragment: ""})
+		p.pass(100 * time.Millisecond)
+		return p
+	}
+	asker := alone(nil, "ask", "")
+	asker.must("plumb.test has no mailbox", "travels inside its link", "This site learns nothing of them")
+	if asker.reads(`value="box"`) || asker.reads("This site carries sealed letters") {
+		t.Errorf("the page offers a mailbox: %v", asker.page)
+	}
+	fragment := asker.ask(false)
+	asker.press("desk", "")
+	asker.must("plumb.test has no mailbox", "open them below", "No server carries it", "Save the desk as a file")
+	if asker.reads("either will do") || asker.reads("show-owner") {
+		t.Errorf("an owner's link is offered that opens nothing: %v", asker.page)
+	}
+	asker.pass(time.Minute)
+	other := alone(nil, "request", fragment)
+	other.must("Tomas asks you", "this page sends nothing")
+	if len(asker.ran)+len(other.ran) > 0 {
+		t.Errorf("errands without a mailbox: %v, %v", asker.ran, other.ran)
+	}
+
+	// A link to a box, an owner's link, and what was asked while the site had a mailbox.
+	before := visit(t, store, nil, "ask", "")
+	boxed := before.ask(false)
+	p := alone(nil, "request", boxed)
+	p.stage(Trouble)
+	p.must("cannot be opened here", "has no mailbox", "one that needs no server", "Nothing was sent")
+	owner := before.app.ownerLink()
+	p = alone(nil, "desk", "")
+	p.app.Input("paste", owner)
+	p.pass(time.Second)
+	p.must("has no mailbox", "where it was made", "Nothing was asked from this browser yet")
+	p = alone(copied(before.rows), "desk", "")
+	p.pass(time.Minute)
+	if len(p.ran) > 0 {
+		t.Errorf("a box is looked for where there is none: %v", p.ran)
+	}
+	id := p.app.mail.requests[0].Ask.name()
+	p.press("delete", id)
+	p.press("delete", id)
+	p.must("Nothing was asked from this browser yet")
+}
+
 // A link that cannot be opened says what happened and what to do, and never that nothing is wrong.
 func TestBadLinks(t *testing.T) {
 	store := world()
@@ -534,7 +586,7 @@ func TestBadLinks(t *testing.T) {
 	gone := visit(t, world(), nil, "ask", "").ask(false)
 	old := visit(t, store, nil, "ask", "").ask(true)
 	for name, c := range map[string]struct{ fragment, want string }{
-		"empty":     {"", "There is no request in this address"},
+		"empty":     {"", "There is no request in this link"},
 		"cut off":   {good[:len(good)-9], "This link is cut off"},
 		"mistyped":  {good[:30] + flip(good[30]) + good[31:], "not as it was made"},
 		"newer":     {"2" + good[1:], "made by a newer version"},
@@ -652,7 +704,7 @@ func TestDeskElsewhere(t *testing.T) {
 	other.must("Delivered")
 	asker.app.Visible(true)
 	asker.pass(3 * time.Second)
-	asker.must("The keys to 1 request are in this browser and nowhere else")
+	asker.must("The keys to your request are in this browser and nowhere else")
 	asker.press("save-desk", "")
 	asker.must("and in what you saved")
 	var file []byte
@@ -665,6 +717,7 @@ func TestDeskElsewhere(t *testing.T) {
 	owner := asker.link()
 	asker.press("hide-owner", "")
 
+	ends := []string{"24 December 2026", "23 January 2027", "22 February 2027"}
 	for name, open := range map[string]func() *peer{
 		"file": func() *peer {
 			p := visit(t, store, nil, "desk", "")
@@ -683,14 +736,16 @@ func TestDeskElsewhere(t *testing.T) {
 			p.press("take-desk", "")
 			p.stage(MyDesk)
 			p.within(2*time.Second, "the answer", func() bool { return p.reads("Kitchen laptop") })
-			p.must("Orchard catalogue, spread 4", "Open until 24 December 2026, 1 answer")
+			p.within(2*time.Second, "the last day of its box", func() bool { return p.reads("Open until " + ends[0] + ", 1 answer") })
+			p.must("Orchard catalogue, spread 4")
+			ends = ends[1:]
 			if len(p.rows[Requests]) != 1 || len(p.rows[Letters]) != 1 {
 				t.Errorf("%d requests and %d answers are kept", len(p.rows[Requests]), len(p.rows[Letters]))
 			}
 			// It is an owner's desk in full.
 			id := p.app.mail.requests[0].Ask.name()
 			p.press("extend", id)
-			p.must("Open until 23 January 2027")
+			p.must("Open until " + ends[0])
 			p.press("link", id)
 			if got := visit(t, store, nil, "request", p.link()); got.app.Stage() != Asked {
 				t.Errorf("the link that it shows leads to %q", got.app.Stage())

@@ -19,6 +19,7 @@ type desktop struct {
 	trouble string   // why the boxes cannot be looked into, in words
 	owner   bool     // the owner's link is shown
 	brought *deskset // a desk from elsewhere that waits to be taken in
+	visited bool     // it was opened by its owner's link in the address bar
 }
 
 // Boxes are looked into every second at first. After a minute without an answer the pause grows by an eighth each time.
@@ -40,6 +41,9 @@ func (a *App) openDesk() {
 	a.fillRequests()
 	a.fillKeeping()
 	a.tell("storage", a.shelf.lost())
+	if a.browser.Alone {
+		a.tell("fresh", a.failure(ErrAlone)+" Answers come to you as a link or a file: open them below.")
+	}
 	if a.mail.newer > 0 {
 		a.tell("message", "Some of what is kept here was written by a newer version of this program. It is left as it is; load the page again to get that version.")
 	}
@@ -66,10 +70,13 @@ func (a *App) watch() {
 
 // watched is the requests whose boxes may hold answers.
 func (a *App) watched() []*request {
+	if a.browser.Alone {
+		return nil
+	}
 	now := a.host.Clock.Wall()
 	var list []*request
 	for _, r := range a.mail.requests {
-		if r.Served && r.State != placing && !r.gone && !r.expired(now.Add(-24*time.Hour)) { // a box lasts to the end of its day
+		if r.Served && r.State != placing && !r.gone && !(r.known && r.expired(now.Add(-24*time.Hour))) { // a box lasts to the end of its day
 			list = append(list, r)
 		}
 	}
@@ -86,26 +93,57 @@ func (a *App) lookInto(j *job, list []*request, came int) {
 		return
 	}
 	r := list[0]
-	a.errand(Errand{What: GetLetters, Box: r.box(), Right: r.right(), After: a.mail.last(r)}, func(letters []mailbox.Letter, err error) {
+	errand := Errand{What: GetLetters, Box: r.box(), Right: r.right(), After: a.mail.last(r)}
+	if r.State != seeking && !r.known {
+		errand = Errand{What: LookBox, Box: r.box(), Right: r.right()}
+	}
+	a.errand(errand, func(f Found, err error) {
 		switch {
 		case a.mail.find(r.Ask.name()) != r:
+		case err == nil && errand.What == LookBox:
+			a.known(r, f.Box)
+			a.lookInto(j, list, came)
+			return
 		case err == nil:
-			n := a.arrived(r, letters)
+			state, said := r.State, r.said
+			n := a.arrived(r, f.Letters)
 			if n > 0 {
 				a.host.Page.Say(fmt.Sprintf("%s: %s.", r.Ask.Title, counted(n, "answer has", "answers have")+" come"))
+			}
+			if n > 0 || r.State != state || r.said != said {
 				a.fillRequests()
 			}
 			came += n
+			if state == seeking && r.State == running { // its copy says how long it was to last when it was made
+				a.lookInto(j, list, came)
+				return
+			}
 		case passing(err):
 			a.looked(j, came, err)
 			return
 		default:
 			r.gone = true
-			r.said = a.server() + " has no such box any more. The answers that came stay here; who has the link cannot answer, and needs a new one."
+			if !r.expired(a.host.Clock.Wall()) {
+				r.said = a.server() + " has no such box any more. The answers that came stay here; who has the link cannot answer, and needs a new one."
+			}
 			a.fillRequests()
 		}
 		a.lookInto(j, list[1:], came)
 	})
+}
+
+// known takes what the server tells of a request's box: it may have been made to last longer, or been closed, in another browser.
+func (a *App) known(r *request, b mailbox.Box) {
+	r.known = true
+	moved := r.Ask.lasts(b)
+	shut := b.Closed && r.State == running
+	if shut {
+		r.State, r.link = closed, false
+	}
+	if moved || shut {
+		a.keepRequest(r)
+		a.fillRequests()
+	}
 }
 
 // looked ends one round and plans the next.
@@ -238,9 +276,20 @@ func (a *App) requestButtons(r *request, now time.Time) []pages.Button {
 	return append(list, pages.Button{Action: "delete", ID: id, Label: "Delete"})
 }
 
-// answerView is an answer as a row of the desk.
+// answerView is an answer as a row of the desk. Its record is read once.
 func answerView(l *letter, zone *time.Location) pages.DeskAnswer {
-	v := pages.DeskAnswer{ID: l.key(), Screen: title(""), New: !l.Read}
+	if l.row == nil {
+		v := rowOf(l, zone)
+		l.row = &v
+	}
+	v := *l.row
+	v.New = !l.Read
+	return v
+}
+
+// rowOf reads what an answer's row says.
+func rowOf(l *letter, zone *time.Location) pages.DeskAnswer {
+	v := pages.DeskAnswer{ID: l.key(), Screen: title("")}
 	r, err := report.Read([]byte(l.Record))
 	if err != nil {
 		v.Note = "What was kept of it cannot be read."
@@ -315,7 +364,7 @@ func (a *App) deskAction(name, id string) {
 func (a *App) extend(r *request) {
 	until := time.UnixMilli(r.Ask.Expires).Add(usualLife * 24 * time.Hour)
 	r.said = "It is being made to last longer."
-	a.errand(Errand{What: ExtendBox, Box: r.box(), Right: r.right(), Until: until}, func(_ []mailbox.Letter, err error) {
+	a.errand(Errand{What: ExtendBox, Box: r.box(), Right: r.right(), Until: until}, func(_ Found, err error) {
 		if a.mail.find(r.Ask.name()) != r {
 			return
 		}
@@ -332,11 +381,11 @@ func (a *App) extend(r *request) {
 // ends closes or deletes the box of a request. A box that is not there any more is as good as deleted.
 func (a *App) ends(r *request, what What, then func()) {
 	r.said = map[What]string{CloseBox: "It is being closed.", DeleteBox: "It is being deleted."}[what]
-	a.errand(Errand{What: what, Box: r.box(), Right: r.right()}, func(_ []mailbox.Letter, err error) {
+	a.errand(Errand{What: what, Box: r.box(), Right: r.right()}, func(_ Found, err error) {
 		switch {
 		case a.mail.find(r.Ask.name()) != r:
 			return
-		case err == nil, errors.Is(err, mailbox.ErrNone):
+		case err == nil, errors.Is(err, mailbox.ErrNone), errors.Is(err, ErrAlone):
 			then()
 		default:
 			r.said = a.failure(err) + " Nothing was changed; try it again."
@@ -350,7 +399,7 @@ func (a *App) ends(r *request, what What, then func()) {
 func (a *App) drop(r *request) {
 	if r.Served && r.State == placing {
 		// Its box may be open already. If the server does not hear of this, it clears the box at its end.
-		a.errand(Errand{What: DeleteBox, Box: r.box(), Right: r.right()}, func([]mailbox.Letter, error) {})
+		a.errand(Errand{What: DeleteBox, Box: r.box(), Right: r.right()}, func(Found, error) {})
 	}
 	rows := []Row{{Drawer: Requests, Key: r.Ask.name()}}
 	for _, l := range a.mail.of(r) {

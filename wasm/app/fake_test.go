@@ -30,6 +30,7 @@ type host struct {
 	body   map[string]string
 	page   map[string]string
 	said   string
+	amiss  string
 
 	rows    map[string]map[string][]byte
 	pending []func()
@@ -105,7 +106,8 @@ func (h *host) Fill(id, text string) {
 	}
 	h.page[id] = html.UnescapeString(text)
 }
-func (h *host) Say(text string) { h.said = text }
+func (h *host) Say(text string)    { h.said = text }
+func (h *host) Amiss(field string) { h.amiss = field }
 
 type clock struct{ h *host }
 

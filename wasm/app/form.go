@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/screen"
@@ -114,11 +115,22 @@ func (f *form) set(name, value string) bool {
 
 // line is text on one line, of at most 80 characters.
 func line(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
+	s = strings.Join(strings.Fields(seen(s)), " ")
 	if r := []rune(s); len(r) > 80 {
 		s = string(r[:80])
 	}
 	return s
+}
+
+// seen is text without the format characters of Unicode, which are not seen and can turn the order of what is: others wrote it. The joiner and the non-joiner stay,
+// by which several scripts spell.
+func seen(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Cf, r) && r != '\u200c' && r != '\u200d' {
+			return -1
+		}
+		return r
+	}, s)
 }
 
 // centimetres is the distance as a number: above 5 and below 1000, or 0 when not told. A comma is taken for a point.

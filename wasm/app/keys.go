@@ -42,25 +42,42 @@ func (a *App) keeping() pages.Keeping {
 			unsaved++
 		}
 	}
+	carried := len(a.carried()) > 0
 	k := pages.Keeping{Buttons: []pages.Button{{Action: "save-desk", Label: "Save the desk as a file", Main: unsaved > 0}}}
 	switch {
 	case unsaved > 0 && a.shelf.err != nil:
 		k.Text = []string{"This browser does not keep the keys to your requests: " + a.shelf.err.Error() + ". When this page is closed they are lost, and nobody can open the answers, unless you save the desk now."}
 	case unsaved > 0:
-		k.Text = []string{fmt.Sprintf("The keys to %s are in this browser and nowhere else. If its data are cleared or this device is lost, nobody can open the answers: neither those that came nor those to come. Save the desk as a file, or open it on another device by its owner's link; either will do.", counted(unsaved, "request", "requests"))}
+		k.Text = []string{fmt.Sprintf("The keys to %s are in this browser and nowhere else. If its data are cleared or this device is lost, nobody can open the answers: neither those that came nor those to come. Save the desk as a file%s.", a.unsaved(unsaved), when(carried, ", or open it on another device by its owner's link; either will do"))}
 	default:
 		k.Text = []string{"The keys to all your requests are in this browser, and in what you saved. Save the desk again after a new request or a new answer."}
+	}
+	if !carried {
+		k.Text = append(k.Text, "Whoever has the file can open the answers. Keep it as you would keep a key.")
+		return k
 	}
 	k.Text = append(k.Text, "Whoever has the file or the owner's link can open the answers. Keep them as you would keep a key.")
 	if a.desk.owner {
 		k.Owner = a.linkTo("Owner's link: it opens this desk elsewhere", a.ownerLink())
 		k.Owner.Share = false
-		k.Text = append(k.Text, "By the owner's link, requests and answers that this site carries are fetched anew elsewhere, as long as their boxes last. What travels as a link or a file is in the saved desk alone.")
+		k.Text = append(k.Text, "Paste it on the desk there: opened in the address bar, it stays in the history of that browser.", "By the owner's link, requests and answers that this site carries are fetched anew elsewhere, as long as their boxes last. What travels as a link or a file is in the saved desk alone.")
 		k.Buttons = append(k.Buttons, pages.Button{Action: "hide-owner", Label: "Hide the owner's link"})
 	} else {
 		k.Buttons = append(k.Buttons, pages.Button{Action: "show-owner", Label: "Show the owner's link"})
 	}
 	return k
+}
+
+// unsaved names so many requests of the desk, at least one.
+func (a *App) unsaved(n int) string {
+	all := len(a.mail.requests)
+	switch {
+	case n < all:
+		return fmt.Sprintf("%d of your %d requests", n, all)
+	case n == 1:
+		return "your request"
+	}
+	return fmt.Sprintf("your %d requests", n)
 }
 
 func (a *App) fillKeeping() {
@@ -112,16 +129,19 @@ func (a *App) deskFile() []byte {
 	return append(b, '\n')
 }
 
-// ownerLink is the requests that this site carries, as a link; empty when there is none.
-func (a *App) ownerLink() string {
-	var d link.Desk
+// carried is the secrets of the requests that this site carries.
+func (a *App) carried() []link.Secret {
+	var list []link.Secret
 	for _, r := range a.mail.requests {
 		if r.Served && r.State != placing {
-			d.Secrets = append(d.Secrets, r.secret())
+			list = append(list, r.secret())
 		}
 	}
-	return a.address(d)
+	return list
 }
+
+// ownerLink is what this site carries as a link; empty when it is nothing.
+func (a *App) ownerLink() string { return a.address(link.Desk{Secrets: a.carried()}) }
 
 // readDesk reads the file of a desk. What in it cannot be used makes it wrong as a whole, for half a desk would pass for the whole one.
 func readDesk(b []byte) (*deskset, error) {
@@ -169,6 +189,10 @@ func (a *App) bring(text string) {
 	case link.Answer:
 		a.bringAnswer(l)
 	case link.Desk:
+		if a.browser.Alone {
+			a.say("This is an owner's link. " + a.failure(ErrAlone) + " Open it at the site where it was made.")
+			return
+		}
 		a.offerDesk(a.deskOf(l), nil)
 	default:
 		a.say("This is a link to a request, for the person who is asked. Open it in the address bar to answer it here.")
@@ -242,14 +266,18 @@ func (a *App) offerDesk(d *deskset, err error) {
 			titles = append(titles, "\""+r.Ask.Title+"\"")
 		}
 	}
+	text := []string{
+		when(len(titles) > 0, "Among them: "+listed(titles)+".") + when(len(titles) == 0, "What they ask and what came back is fetched from "+a.server()+"."),
+		"Opened here, its keys are kept in this browser, and whoever uses this browser can read the answers. Do not open it on a computer that others use too.",
+	}
+	if a.desk.visited {
+		text = append(text, "The browser keeps this link in its history; paste it on the desk instead, or remove it there.")
+	}
+	a.desk.visited = false
 	a.trouble(MyDesk, pages.Notice{
-		Title: "A desk from elsewhere",
-		Lead:  fmt.Sprintf("It holds %s with their keys, and %s.", counted(len(d.Requests), "request", "requests"), counted(len(d.Letters), "answer", "answers")),
-		Text: []string{
-			when(len(titles) > 0, "Among them: "+listed(titles)+".") + when(len(titles) == 0, "What they ask and what came back is fetched from "+a.server()+"."),
-			"Opened here, its keys are kept in this browser, and whoever uses this browser can read the answers. Do not open it on a computer that others use too.",
-			"What is on the desk here already stays.",
-		},
+		Title:   "A desk from elsewhere",
+		Lead:    fmt.Sprintf("It holds %s with their keys, and %s.", counted(len(d.Requests), "request", "requests"), counted(len(d.Letters), "answer", "answers")),
+		Text:    append(text, "What is on the desk here already stays."),
 		Buttons: []pages.Button{{Action: "take-desk", Label: "Open it here", Main: true}, {Action: "desk", Label: "Leave it"}},
 	})
 	a.desk.brought = d

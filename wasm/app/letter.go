@@ -5,11 +5,14 @@ import (
 	"encoding/json"
 	"errors"
 	"strings"
+	"time"
+	"unicode"
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/link"
+	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/seal"
 )
 
@@ -26,6 +29,7 @@ const letters = 1
 // Why the inside of a letter is not taken.
 var (
 	errLetterNewer = errors.New("it was written by a newer version of this program; load the page again to get that version")
+	errLetterLarge = errors.New("its report is larger than any that this program writes")
 	errLetter      = errors.New("it is not laid out as a letter of this program")
 )
 
@@ -47,6 +51,16 @@ func (k *ask) name() string { return encoded(k.ID) }
 
 // at is the id as seal.Place takes it.
 func (k *ask) at() [16]byte { return [16]byte(k.ID) }
+
+// lasts takes the last day of an ask's box, and tells whether that is another than its own. The time of day stays.
+func (k *ask) lasts(b mailbox.Box) bool {
+	own := time.UnixMilli(k.Expires)
+	if by := b.Expires.Sub(mailbox.Day(own)); by != 0 {
+		k.Expires = own.Add(by).UnixMilli()
+		return true
+	}
+	return false
+}
 
 // readAsk reads what pack wrote of an ask.
 func readAsk(b []byte) (ask, error) {
@@ -107,11 +121,17 @@ type answer struct {
 	Whole   bool `json:"whole"` // the judgements are in the record
 }
 
+// recordMost is more than any record has that the program writes, in bytes.
+const recordMost = 512 << 10
+
 // readAnswer reads what pack wrote of an answer and a record.
 func readAnswer(b []byte) (answer, []byte, report.Record, error) {
 	head, record, err := unpack(b)
 	if err != nil {
 		return answer{}, nil, report.Record{}, err
+	}
+	if len(record) > recordMost {
+		return answer{}, nil, report.Record{}, errLetterLarge
 	}
 	var w answer
 	if json.Unmarshal(head, &w) != nil {
@@ -165,11 +185,11 @@ func without(r report.Record) []byte {
 // passage is text of at most 400 characters, with its line breaks.
 func passage(s string) string {
 	s = strings.TrimSpace(strings.Map(func(r rune) rune {
-		if r < ' ' && r != '\n' {
+		if unicode.IsControl(r) && r != '\n' {
 			return ' '
 		}
 		return r
-	}, s))
+	}, seen(s)))
 	if r := []rune(s); len(r) > 400 {
 		s = string(r[:400])
 	}

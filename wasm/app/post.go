@@ -15,6 +15,7 @@ const (
 	OpenBox    What = iota // opens a box for an owner until a day
 	PutLetter              // puts a letter
 	GetLetters             // reads the letters after a place
+	LookBox                // tells what is known about a box
 	ExtendBox              // moves the end
 	CloseBox               // lets nothing more in
 	DeleteBox              // removes all
@@ -32,6 +33,12 @@ type Errand struct {
 	Limit int
 }
 
+// Found is what an errand brought: letters from GetLetters, the box from LookBox, nothing from the others.
+type Found struct {
+	Letters []mailbox.Letter
+	Box     mailbox.Box
+}
+
 // A Post runs errands. Each is answered by Ran with its number, once, and never before Run has returned.
 type Post interface {
 	Run(n int, e Errand)
@@ -41,6 +48,7 @@ type Post interface {
 var (
 	ErrOffline = errors.New("the server cannot be reached") // no answer came: the connection or the server is down
 	ErrServer  = errors.New("the server failed")            // what came is no answer to what was asked
+	ErrAlone   = errors.New("the site has no mailbox")      // nothing was asked: see Browser.Alone
 )
 
 // A Timer wakes the program also where nothing is painted, as in a hidden tab.
@@ -61,29 +69,29 @@ type job struct {
 // outbox is the program's side of the post.
 type outbox struct {
 	last   int
-	flying map[int]func([]mailbox.Letter, error)
+	flying map[int]func(Found, error)
 	jobs   []*job
 }
 
 // errand sends off an errand; then is called with what came of it.
-func (a *App) errand(e Errand, then func([]mailbox.Letter, error)) {
+func (a *App) errand(e Errand, then func(Found, error)) {
 	p := &a.post
 	p.last++
 	if p.flying == nil {
-		p.flying = map[int]func([]mailbox.Letter, error){}
+		p.flying = map[int]func(Found, error){}
 	}
 	p.flying[p.last] = then
 	a.host.Post.Run(p.last, e)
 }
 
 // Ran takes the answer to an errand.
-func (a *App) Ran(n int, letters []mailbox.Letter, err error) {
+func (a *App) Ran(n int, found Found, err error) {
 	then, ok := a.post.flying[n]
 	if !ok {
 		return
 	}
 	delete(a.post.flying, n)
-	then(letters, err)
+	then(found, err)
 	a.ring()
 }
 
@@ -205,6 +213,8 @@ func (a *App) failure(err error) string {
 		return a.server() + " cannot be reached: it is down, or there is no connection."
 	case errors.Is(err, ErrServer):
 		return a.server() + " answers, but not as it should: something is wrong with it, or with what lies between."
+	case errors.Is(err, ErrAlone):
+		return a.server() + " has no mailbox: it hands out pages and carries nothing."
 	case errors.Is(err, mailbox.ErrNone):
 		return "There is no such box at " + a.server() + ": it has expired, or was closed or deleted."
 	case errors.Is(err, mailbox.ErrFull):

@@ -3,6 +3,7 @@ package app
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"example.org/plumb/patterns/check"
@@ -18,6 +19,8 @@ type given struct {
 	Version int  `json:"version"`
 	Ask     ask  `json:"ask"`
 	Served  bool `json:"served"` // the answer goes into a box of this site
+
+	gone bool // the server has no such box
 }
 
 func (g *given) valid() bool {
@@ -34,10 +37,6 @@ func (g *given) by() string {
 
 // arrive opens what the page's address carries.
 func (a *App) arrive() {
-	if a.link == "" {
-		a.noLink("There is no request in this address", "The part behind the # is missing, and what is asked stands in it.", "Go back to where the link came from, and open it whole. If it was cut off there, ask for it as a file or by another way.")
-		return
-	}
 	l, err := link.Read("#" + a.link)
 	if err != nil {
 		a.badLink(err)
@@ -55,33 +54,80 @@ func (a *App) arrive() {
 		a.asked(&given{Version: travels, Ask: k})
 	default:
 		text := "#" + a.link
-		a.openDesk() // which takes it out of the address
+		a.openDesk() // which takes it out of the address bar; the browser's history keeps it
+		a.desk.visited = true
+		a.bring(text)
+	}
+}
+
+// paste opens the link that was pasted where the one in the address cannot be opened. Secrets stay out of the address.
+func (a *App) paste() {
+	l, err := link.Read(a.pasted)
+	if err != nil {
+		title, what, do := ill(err)
+		a.say(title + ". " + what + " " + do)
+		return
+	}
+	switch l.(type) {
+	case link.Box, link.Request:
+		address := a.address(l)
+		if strings.HasSuffix(address, "#"+a.link) {
+			address = ""
+		}
+		a.host.Links.Open(address)
+	default:
+		text := a.pasted
+		a.openDesk()
 		a.bring(text)
 	}
 }
 
 // badLink says what is wrong with the page's address.
 func (a *App) badLink(err error) {
-	switch {
-	case errors.Is(err, link.ErrNewer), errors.Is(err, errLetterNewer), errors.Is(err, seal.ErrVersion):
-		a.noLink("This link was made by a newer version of Plumb", "The program in this page does not know yet what it says.", "Load the page again to get the newer version. If it stays so, this site has an older version than the one that asked: open the link where it came from.")
-	case errors.Is(err, link.ErrTruncated), errors.Is(err, link.ErrEmpty):
-		a.noLink("This link is cut off", "Its end is missing. Some programs break long links.", "Copy it whole from where it came from. If it was cut off there, ask for it once more, as a file or by another way.")
-	case errors.Is(err, link.ErrMistyped):
-		a.noLink("This link is not as it was made", "Some of its characters were changed on the way, by a slip or by a program.", "Open it from where it came from instead of typing it, or ask for it once more.")
-	default:
-		a.noLink("This link cannot be read", "What it carries is damaged or does not belong to it.", "Ask for it once more.")
+	title, what, do := ill(err)
+	if newer(err) {
+		a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}, Buttons: []pages.Button{{Action: "reload", Label: "Load the page again", Main: true}}})
+		return
 	}
+	a.noLetter(title, what, do)
 }
 
-// noLink says what is in the way of a request, what was kept and what to do.
-func (a *App) noLink(title, what, do string) {
-	a.trouble(Asked, pages.Notice{
-		Title:   title,
-		Lead:    what,
-		Text:    []string{do, "Nothing was sent. Whatever was answered in this browser before is kept in it."},
-		Buttons: []pages.Button{{Action: "reload", Label: "Load the page again", Main: true}, {Action: "check", Label: "Check this screen for yourself"}},
-	})
+// newer tells whether a newer version made what cannot be read.
+func newer(err error) bool {
+	return errors.Is(err, link.ErrNewer) || errors.Is(err, errLetterNewer) || errors.Is(err, seal.ErrVersion)
+}
+
+// ill is what is wrong with a link: a title without a stop, what happened, and what to do.
+func ill(err error) (title, what, do string) {
+	switch {
+	case newer(err):
+		return "This link was made by a newer version of Plumb", "The program in this page does not know yet what it says.", "Load the page again to get the newer version. If it stays so, this site has an older version than the one that asked: open the link where it came from."
+	case errors.Is(err, link.ErrEmpty):
+		return "There is no request in this link", "The part behind the # is missing, and what is asked stands in it.", "Copy the link whole from where it came from. If it was cut off there, ask for it once more, by another way."
+	case errors.Is(err, link.ErrTruncated):
+		return "This link is cut off", "Its end is missing. Some programs break long links.", "Copy it whole from where it came from. If it was cut off there, ask for it once more, by another way."
+	case errors.Is(err, link.ErrMistyped):
+		return "This link is not as it was made", "Some of its characters were changed on the way, by a slip or by a program.", "Copy it from where it came from instead of typing it, or ask for it once more."
+	}
+	return "This link cannot be read", "What it carries is damaged or does not belong to it.", "Copy it once more from where it came from, or ask for another."
+}
+
+// noLetter says what is wrong with a link, and takes a better one.
+func (a *App) noLetter(title, what, do string) {
+	a.pasted = ""
+	a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}, Paste: true, Buttons: []pages.Button{{Action: "paste", Label: "Open the pasted link", Main: true}}})
+}
+
+// noRequest says why a request cannot be answered here, whatever is done about its link.
+func (a *App) noRequest(title, what, do string) {
+	a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}})
+}
+
+// stuck says what is in the way of a request, and that nothing is lost.
+func (a *App) stuck(n pages.Notice) {
+	n.Text = append(n.Text, "Nothing was sent. Whatever was answered in this browser before is kept in it.")
+	n.Buttons = append(n.Buttons, pages.Button{Action: "check", Label: "Check this screen for yourself", Main: len(n.Buttons) == 0})
+	a.trouble(Asked, n)
 }
 
 // fetch shows the request of a box: at once if it was opened before, else as soon as the server hands it out.
@@ -94,7 +140,7 @@ func (a *App) fetch(l link.Box) {
 	a.fill("stage", pages.TroublePage(pages.Notice{Title: "Opening the request", Lead: "It is fetched from " + a.server() + " and opened in this browser."}))
 	a.fill("bar", none)
 	a.hire("fetch", func(j *job) {
-		a.errand(Errand{What: GetLetters, Box: mailbox.Address(l.Address), Limit: 1}, func(list []mailbox.Letter, err error) { a.fetched(l, j, list, err) })
+		a.errand(Errand{What: GetLetters, Box: mailbox.Address(l.Address), Limit: 1}, func(f Found, err error) { a.fetched(l, j, f.Letters, err) })
 	})
 }
 
@@ -118,11 +164,15 @@ func (a *App) fetched(l link.Box, j *job, list []mailbox.Letter, err error) {
 		return
 	}
 	a.dismiss(j.name)
+	if errors.Is(err, ErrAlone) {
+		a.noRequest("This request cannot be opened here", a.failure(err)+" What is asked lies in a box of the site that the link was made at.", "Open the link as it was made, or ask for one that needs no server.")
+		return
+	}
 	if err == nil && len(list) == 0 {
 		err = mailbox.ErrNone
 	}
 	if err != nil {
-		a.noLink("This request is not there any more",
+		a.noRequest("This request is not there any more",
 			a.failure(err),
 			"Its time may be over, or whoever asked has closed or deleted it; the site cannot tell which. Ask them for a new link if it still matters.")
 		return
@@ -147,7 +197,7 @@ func (a *App) fetched(l link.Box, j *job, list []mailbox.Letter, err error) {
 		a.badLink(link.ErrNewer)
 		return
 	}
-	a.noLink("The request in this box does not open", "It is not what this link was made for: it was altered on its way, or somebody put another in its place.", "Ask for a new link, and tell whoever asked that the old one does not open.")
+	a.noLetter("The request in this box does not open", "It is not what this link was made for: it was altered on its way, or somebody put another in its place.", "Ask for a new link, and tell whoever asked that the old one does not open.")
 }
 
 // asked keeps a request and shows it; a sitting for it that is unfinished comes first.
@@ -157,8 +207,11 @@ func (a *App) asked(g *given) {
 		a.write(Row{Asks, g.Ask.name(), encode(g)})
 	}
 	a.given = g
+	if g.Served {
+		a.lookAgain(g)
+	}
 	if a.over() {
-		a.noLink("The time for this request is over",
+		a.noRequest("The time for this request is over",
 			fmt.Sprintf("It could be answered until %s.", date(time.UnixMilli(g.Ask.Expires).In(a.host.Clock.Wall().Location()))),
 			"Ask "+g.by()+" for a new link if it still matters.")
 		return
@@ -173,9 +226,31 @@ func (a *App) asked(g *given) {
 	a.showAsked()
 }
 
-// over tells whether the time of the request at hand is up, with nothing of it left to send.
+// lookAgain asks the server, beside the request that is shown as it is kept, whether its box is still there and until when. While the server cannot be reached, what
+// is kept stands.
+func (a *App) lookAgain(g *given) {
+	a.errand(Errand{What: LookBox, Box: mailbox.Address(g.Ask.ID)}, func(f Found, err error) {
+		switch {
+		case a.mail.given[g.Ask.name()] != g:
+			return
+		case err == nil:
+			g.gone = false
+			if g.Ask.lasts(f.Box) {
+				a.write(Row{Asks, g.Ask.name(), encode(g)})
+			}
+		case errors.Is(err, mailbox.ErrNone):
+			g.gone = true
+		}
+		if a.stage == Asked && a.given == g {
+			a.refill("stage", pages.AskedPage(a.askedView()))
+			a.tell("message", a.shelf.trouble())
+		}
+	})
+}
+
+// over tells whether the time of the request at hand is up, with nothing of it left to send. Of a box the server tells: its owner may have made it last longer.
 func (a *App) over() bool {
-	if a.given.Ask.Expires > a.host.Clock.Wall().UnixMilli() {
+	if a.given.Served || a.given.Ask.Expires > a.host.Clock.Wall().UnixMilli() {
 		return false
 	}
 	for _, x := range a.shelf.sittings {
@@ -206,7 +281,7 @@ func (a *App) askedView() pages.Asked {
 			{Name: "How long", Value: fmt.Sprintf("%s, some %d questions about simple patterns. You may pause, and go on later.", capital(minutes(d)), round10(n))},
 			{Name: "Which screen", Value: "The one you are looking at now. To check another, open the link there."},
 			{Name: "What it should be", Value: aim.Name + ", " + aim.Text},
-			{Name: "Can be answered", Value: "until " + until},
+			{Name: "Can be answered", Value: "until " + until + when(g.Served && !g.gone && k.Expires <= a.host.Clock.Wall().UnixMilli(), ", unless it was made to last longer since")},
 		},
 		Sent: []string{
 			"The report: its score, its verdicts and estimates, and what shows how far your answers can be trusted.",
@@ -217,9 +292,12 @@ func (a *App) askedView() pages.Asked {
 			"No picture, no file, nothing about other pages, and nothing before you press Send.",
 		},
 	}
+	if g.gone {
+		v.Gone = "This request takes no more answers. " + a.failure(mailbox.ErrNone) + " A report that you make now is kept in this browser, and can be sealed and saved as a file for " + g.by() + "."
+	}
 	if g.Served {
 		v.Sent = append(v.Sent, fmt.Sprintf("It is sealed in this browser for %s alone, and lies at %s until %s or until it is deleted.", g.by(), a.server(), until))
-		v.Kept = append(v.Kept, a.server()+" cannot open it. It sees that something came, how large it is and on which day; and, as every site does, your network address while you send.")
+		v.Kept = append(v.Kept, a.server()+" cannot open it. "+pages.Keeps)
 	} else {
 		v.Sent = append(v.Sent, fmt.Sprintf("It is sealed in this browser for %s alone. You get it as a link or a file and pass it on yourself: this page sends nothing.", g.by()))
 		v.Kept = append(v.Kept, a.server()+" learns nothing of the request or of your answer.")
@@ -232,7 +310,7 @@ func (a *App) askedView() pages.Asked {
 		i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "See the report", Main: a.mail.replies[x.ID] == nil}}
 		v.Done = append(v.Done, i)
 	}
-	label := "Go on"
+	label := "Check this screen"
 	if len(v.Done) > 0 {
 		label = "Check another time, or another screen"
 	}
@@ -341,7 +419,7 @@ func (a *App) deliver(p *reply) {
 		return
 	}
 	a.hire("reply "+p.sitting, func(j *job) {
-		a.errand(Errand{What: PutLetter, Box: p.box(), ID: mailbox.ID(p.ID), Body: p.Sealed}, func(_ []mailbox.Letter, err error) {
+		a.errand(Errand{What: PutLetter, Box: p.box(), ID: mailbox.ID(p.ID), Body: p.Sealed}, func(_ Found, err error) {
 			if a.mail.replies[p.sitting] != p {
 				a.dismiss(j.name)
 				return

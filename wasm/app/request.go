@@ -11,6 +11,7 @@ import (
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/link"
 	"example.org/plumb/web/mailbox"
+	"example.org/plumb/web/pages"
 	"example.org/plumb/web/seal"
 )
 
@@ -47,10 +48,11 @@ type request struct {
 	Sealed  [][]byte `json:"sealed,omitempty"` // both, until they lie there
 	Saved   bool     `json:"saved,omitempty"`  // the keys were saved outside this browser
 
-	gone bool   // the server has no such box
-	sure bool   // its deletion waits for a second press
-	link bool   // its link is shown
-	said string // about the last thing done
+	gone  bool   // the server has no such box
+	known bool   // the server told of its box during this visit
+	sure  bool   // its deletion waits for a second press
+	link  bool   // its link is shown
+	said  string // about the last thing done
 }
 
 // expired tells whether its time is over.
@@ -92,6 +94,7 @@ type letter struct {
 	Sealed  []byte `json:"sealed"` // the letter as it came, where a newer version can read it
 
 	request, id string
+	row         *pages.DeskAnswer // how the desk shows it; nil until it did
 }
 
 func (l *letter) key() string { return l.request + "/" + l.id }
@@ -129,7 +132,7 @@ func (a *App) take(rows []Row) {
 			r := new(request)
 			if json.Unmarshal(row.Value, r) == nil && r.valid() && r.Ask.name() == row.Key {
 				if old := was[row.Key]; old != nil { // errands on their way hold on to it
-					r.gone, r.sure, r.link, r.said = old.gone, old.sure, old.link, old.said
+					r.gone, r.known, r.sure, r.link, r.said = old.gone, old.known, old.sure, old.link, old.said
 					*old = *r
 					r = old
 				}
@@ -140,6 +143,9 @@ func (a *App) take(rows []Row) {
 			of, id, ok := strings.Cut(row.Key, "/")
 			if ok && json.Unmarshal(row.Value, l) == nil {
 				l.request, l.id = of, id
+				if old := a.mail.letter(row.Key); old != nil && old.Record == l.Record {
+					l.row = old.row
+				}
 				m.letters = append(m.letters, l)
 				if len(l.Sealed) > 0 {
 					unread = append(unread, l)
@@ -293,7 +299,7 @@ func (a *App) place(r *request) {
 		}
 		var step func(n int)
 		step = func(n int) {
-			a.errand(steps[n], func(_ []mailbox.Letter, err error) {
+			a.errand(steps[n], func(_ Found, err error) {
 				if err == nil && n+1 < len(steps) {
 					step(n + 1)
 					return
@@ -396,7 +402,7 @@ func (a *App) receive(r *request, id string, seq uint64, sealed []byte) bool {
 
 // unseal opens a letter, or says why it cannot be opened.
 func (a *App) unseal(r *request, l *letter, sealed []byte) {
-	l.Fault, l.Sealed = "", nil
+	l.Fault, l.Sealed, l.row = "", nil, nil
 	switch err := opened(r, l, sealed); {
 	case errors.Is(err, seal.ErrVersion), errors.Is(err, errLetterNewer), errors.Is(err, report.ErrNewer):
 		l.Sealed = sealed

@@ -42,6 +42,7 @@ type Browser struct {
 	Origin      string  // of the site, as in "https://example.org"
 	Host        string  // of the site, as a person names it
 	Share       bool    // it has a share sheet
+	Alone       bool    // the site has no mailbox: it hands out pages and nothing else
 }
 
 // Inexact says why a pixel of the canvas is not a pixel of the device; it is empty when, as far as the page can tell, it is.

@@ -18,6 +18,8 @@ func (a *App) troubleAction(name string) {
 		a.host.Links.Open("")
 	case "check":
 		a.host.Links.Open(a.browser.Origin + "/check")
+	case "paste":
+		a.paste()
 	case "now":
 		a.hurry()
 	case "desk":

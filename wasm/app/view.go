@@ -17,8 +17,8 @@ import (
 func view(r report.Record, zone *time.Location) pages.Report {
 	c := &r.Conditions
 	v := pages.Report{
-		Screen: c.Screen,
-		Viewer: c.Viewer,
+		Screen: seen(c.Screen),
+		Viewer: seen(c.Viewer),
 		Void:   r.Void,
 		Score:  pages.Score{Given: r.Score.Given, At: round(r.Score.At), Lo: round(r.Score.Lo), Hi: round(r.Score.Hi), Sentence: r.Score.Sentence},
 		Bare:   len(r.Judgements) == 0,

@@ -55,6 +55,21 @@ func held(e js.Value) string {
 	return ""
 }
 
+// Amiss gives the keyboard to the form field of that name and marks it, and no other. An empty name takes the mark away.
+func (Page) Amiss(field string) {
+	marked := document.Call("querySelectorAll", "[aria-invalid]")
+	for i := range marked.Length() {
+		marked.Index(i).Call("removeAttribute", "aria-invalid")
+	}
+	if field == "" {
+		return
+	}
+	if f := document.Call("querySelector", "[name=\""+field+"\"]"); f.Truthy() {
+		f.Call("setAttribute", "aria-invalid", "true")
+		f.Call("focus")
+	}
+}
+
 // Say tells a screen reader.
 func (Page) Say(text string) {
 	if e := document.Call("getElementById", "live"); e.Truthy() {

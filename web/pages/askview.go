@@ -13,6 +13,7 @@ type Carrier struct {
 // Asking is what an owner fills in to ask somebody for a check.
 type Asking struct {
 	Title, Note, From string
+	Alone             bool       // no server carries it
 	Choose            []Question // what is asked
 	Travel            []Question // how it travels, and how long it lasts
 }
@@ -49,6 +50,7 @@ type Asked struct {
 	Facts             []Fact   // how long it takes, what the screen should be, until when
 	Sent, Kept        []string // what is sent and where it goes; what is not
 	Done              []Item   // reports that were made for this request before
+	Gone              string   // why no answer can be sent any more; empty while one can
 	Buttons           []Button
 }
 
@@ -92,6 +94,9 @@ func (a DeskAnswer) called() string {
 	}
 	return upper(a.Screen) + ", " + a.Made
 }
+
+// Keeps is what a server learns of a request that it carries, said alike to who asks and who answers.
+const Keeps = "It keeps that there is a box and until when, how many letters are in it and how large they are, and no time finer than a day; as every site does, it sees your network address and when you connect."
 
 // asks is who asks, in a sentence.
 func (v Asked) asks() string {

@@ -86,6 +86,7 @@ type Over struct {
 type Notice struct {
 	Title, Lead string
 	Text        []string
+	Paste       bool // a link can be pasted
 	Buttons     []Button
 }
 

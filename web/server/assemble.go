@@ -13,12 +13,8 @@ import (
 	"example.org/plumb/web/program"
 )
 
-// assemble makes the site: it builds the browser program and packs it with the other assets.
-func assemble(ctx context.Context, root string, log io.Writer) (http.Handler, error) {
-	kept := filepath.Join(root, ".build")
-	if err := os.MkdirAll(kept, 0o755); err != nil {
-		return nil, fmt.Errorf("server: %w", err)
-	}
+// gather returns all assets by name: it builds the browser program and adds it to the others.
+func gather(ctx context.Context, root string, log io.Writer) (map[string][]byte, error) {
 	began := time.Now()
 	fmt.Fprintln(log, "Building the browser program (about half a minute the first time).")
 	browser, err := program.Browser(ctx, root)
@@ -29,12 +25,25 @@ func assemble(ctx context.Context, root string, log io.Writer) (http.Handler, er
 	if err != nil {
 		return nil, err
 	}
-	fmt.Fprintf(log, "Built in %.1f s: %.2f MB. Squeezing it.\n", time.Since(began).Seconds(), float64(len(browser))/1e6)
-	files := web.Own()
-	files[web.Program] = browser
-	files[web.Runtime] = script
+	fmt.Fprintf(log, "Built in %.1f s: %.2f MB.\n", time.Since(began).Seconds(), float64(len(browser))/1e6)
+	own := web.Own()
+	own[web.Program], own[web.Runtime] = browser, script
+	return own, nil
+}
+
+// assemble makes the site: it gathers the assets and packs them.
+func assemble(ctx context.Context, root string, log io.Writer) (http.Handler, error) {
+	kept := filepath.Join(root, ".build")
+	if err := os.MkdirAll(kept, 0o755); err != nil {
+		return nil, fmt.Errorf("server: %w", err)
+	}
+	own, err := gather(ctx, root, log)
+	if err != nil {
+		return nil, err
+	}
+	fmt.Fprintln(log, "Squeezing it.")
 	p := &press{dir: filepath.Join(kept, "squeezed")}
-	assets, err := web.Pack(files, p)
+	assets, err := web.Pack(own, p)
 	if err != nil {
 		return nil, err
 	}

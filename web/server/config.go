@@ -14,6 +14,7 @@ const usage = `Plumb tells people which decisions a screen can carry. This serve
 
 	go run ./web/server [flags]
 	go run ./web/server [flags] backup FILE | restore FILE | purge
+	go run ./web/server -export DIR
 
 The first start builds the browser program, which takes about half a minute;
 later starts use what is kept in the folder .build.
@@ -31,6 +32,10 @@ Flags:
 	                  (default 40)
 	-proxy            requests come through a proxy, which puts the client's
 	                  address last in X-Forwarded-For
+	-export DIR       write the whole site, but for the mailbox, into a folder that
+	                  is empty or not there yet, and end. Any host of plain files
+	                  can serve it at the root of an address; requests for a check
+	                  then travel inside their links.
 	-version          print the version and end
 	-help             print this and end
 
@@ -56,6 +61,7 @@ type config struct {
 	rate    int    // requests a second of a client
 	proxy   bool
 	version bool
+	export  string // a folder to write the site to instead of serving it; "" for none
 	command string // "", backup, restore or purge
 	file    string // of backup and restore
 }
@@ -76,6 +82,7 @@ func configure(args []string, env func(string) string) (config, error) {
 	set.StringVar(&limit, "limit", "", "")
 	set.IntVar(&c.rate, "rate", 40, "")
 	set.BoolVar(&c.proxy, "proxy", false, "")
+	set.StringVar(&c.export, "export", "", "")
 	set.BoolVar(&c.version, "version", false, "")
 	if err := set.Parse(args); err != nil {
 		if errors.Is(err, flag.ErrHelp) {
@@ -87,6 +94,9 @@ func configure(args []string, env func(string) string) (config, error) {
 	set.Visit(func(f *flag.Flag) { given[f.Name] = true })
 	if given["data"] && c.data == "" {
 		return config{}, errors.New("server: -data: no folder is named")
+	}
+	if given["export"] && (c.export == "" || set.NArg() > 0) {
+		return config{}, errors.New("server: -export: one folder has to be named, and no command goes with it")
 	}
 	if err := c.order(set.Args()); err != nil {
 		return config{}, err

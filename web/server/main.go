@@ -41,7 +41,10 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second signal ends the program at once
 	do := run
-	if c.command != "" {
+	switch {
+	case c.export != "":
+		do = export
+	case c.command != "":
 		do = func(ctx context.Context, c config, out, _ io.Writer) error { return obey(ctx, c, out) }
 	}
 	if err := do(ctx, c, os.Stdout, os.Stderr); err != nil {

@@ -45,6 +45,7 @@ func TestConfigure(t *testing.T) {
 		{[]string{"-addr", "192.0.2.1:80"}, "", open("192.0.2.1:80")},
 		{[]string{"-addr", "plumb.example:80"}, "", open("plumb.example:80")},
 		{[]string{"-version"}, "", with(func(c *config) { c.version = true })},
+		{[]string{"-export", "site"}, "", with(func(c *config) { c.export = "site" })},
 		{[]string{"-data", "letters"}, "", kept},
 		{nil, "data letters", kept},
 		{[]string{"-data", "letters"}, "data other", kept},
@@ -95,6 +96,8 @@ func TestConfigureRefuses(t *testing.T) {
 		{[]string{"-port", "80"}, "", "flag provided but not defined: -port"},
 		{[]string{"8440"}, "", `"8440" is not understood`},
 		{[]string{"-data", ""}, "", "-data: no folder is named"},
+		{[]string{"-export", ""}, "", "-export: one folder has to be named"},
+		{[]string{"-export", "site", "purge"}, "", "-export: one folder has to be named, and no command"},
 		{[]string{"-limit", "0"}, "", `-limit: "0" is no size`},
 		{[]string{"-limit", "-5M"}, "", `is no size`},
 		{[]string{"-limit", "10 GB"}, "", `is no size`},
@@ -121,7 +124,7 @@ func TestConfigureRefuses(t *testing.T) {
 
 // Every flag and every variable is told.
 func TestUsage(t *testing.T) {
-	for _, word := range []string{"-addr", "-data", "-limit", "-rate", "-proxy", "-version", "-help", "backup FILE", "restore FILE", "purge", "PLUMB_ADDR", "PLUMB_DATA", usual, "127.0.0.1:8440", "/healthz", "/version", ".build"} {
+	for _, word := range []string{"-addr", "-data", "-limit", "-rate", "-proxy", "-export DIR", "-version", "-help", "backup FILE", "restore FILE", "purge", "PLUMB_ADDR", "PLUMB_DATA", usual, "127.0.0.1:8440", "/healthz", "/version", ".build"} {
 		if !strings.Contains(usage, word) {
 			t.Errorf("-help does not tell of %s", word)
 		}

@@ -53,7 +53,7 @@ func TestBlind(t *testing.T) {
 	owner := right.Owner()
 	secret := append(words, []byte(at.String()), at[:], []byte(right.Text()), right[:])
 	there := map[string][]byte{"a sealed letter": sealed, "a sealed chunk": chunk[:4000], "what is kept of the right": owner[:]}
-	err = filepath.WalkDir(filepath.Dir(r.folder), func(path string, e fs.DirEntry, err error) error {
+	err = filepath.WalkDir(filepath.Dir(r.Folder), func(path string, e fs.DirEntry, err error) error {
 		if err != nil || e.IsDir() {
 			return err
 		}
@@ -61,7 +61,7 @@ func TestBlind(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		if path == r.log || filepath.Base(filepath.Dir(path)) == "logs" {
+		if path == r.Log || filepath.Base(filepath.Dir(path)) == "logs" {
 			text = tool.ReplaceAll(text, nil)
 		}
 		for _, s := range secret {

@@ -21,7 +21,7 @@ import (
 // send sends a request as it is written and returns the answer with its body.
 func (r *rig) send(t testing.TB, method, path string, header map[string]string, body io.Reader) (*http.Response, []byte) {
 	t.Helper()
-	q, err := http.NewRequest(method, r.origin+path, body)
+	q, err := http.NewRequest(method, r.Origin+path, body)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func TestBridge(t *testing.T) {
 		t.Errorf("a command without a body: %d", a.StatusCode)
 	}
 	// A page of another site is refused by the host that it asked for.
-	for origin, want := range map[string]int{r.origin: 404, "https://elsewhere.example": 403} {
+	for origin, want := range map[string]int{r.Origin: 404, "https://elsewhere.example": 403} {
 		if a, _ := r.send(t, "GET", box, map[string]string{"Origin": origin}, nil); a.StatusCode != want {
 			t.Errorf("from %s: %d, want %d", origin, a.StatusCode, want)
 		}
@@ -155,7 +155,7 @@ func TestBrokenOff(t *testing.T) {
 		t.Fatal(err)
 	}
 	request := func(after time.Duration, head string, body int) {
-		c, err := net.Dial("tcp", strings.TrimPrefix(r.origin, "http://"))
+		c, err := net.Dial("tcp", strings.TrimPrefix(r.Origin, "http://"))
 		if err != nil {
 			t.Error(err)
 			return
@@ -173,16 +173,7 @@ func TestBrokenOff(t *testing.T) {
 	each(60, func(i int) {
 		request(time.Duration(i)*2*time.Millisecond, "GET "+mailbox.Root+at.String(), 0)
 	})
-	for end := time.Now().Add(10 * time.Second); ; time.Sleep(100 * time.Millisecond) {
-		var held int
-		r.ask(t, "hold", &held)
-		r.ask(t, "release", nil)
-		if m := r.memory(t); held == m.Most {
-			break
-		} else if time.Now().After(end) {
-			t.Fatalf("%d of %d runtimes can be had", held, m.Most)
-		}
-	}
+	r.waitFor(t)
 	if p, err := store.Chunks(ctx, at, right, parcel); err != nil || len(p.Chunks) != 0 {
 		t.Errorf("what has arrived: %v, %v", p.Chunks, err)
 	}

@@ -55,7 +55,7 @@ func TestCrowd(t *testing.T) {
 	r := onHost(t)
 	r.ask(t, "fresh", nil)
 	c := &refusals{}
-	store := &client.Store{Do: mailboxtest.Dial(r.origin, &http.Client{Transport: c}), Wait: patient}
+	store := &client.Store{Do: mailboxtest.Dial(r.Origin, &http.Client{Transport: c}), Wait: patient}
 	ctx := context.Background()
 	session := func(int) {
 		at, right := mailboxtest.NewAddress(), mailboxtest.NewRight()

@@ -34,7 +34,7 @@ func TestFaults(t *testing.T) {
 		{"D1_ERROR: the line to the database was cut", http.StatusInternalServerError, "", "worker: d1: "},
 	} {
 		r.ask(t, "fresh?FAULT="+url.QueryEscape(c.fault), nil)
-		before := len(r.lines())
+		before := len(r.Lines())
 		for method, path := range map[string]string{
 			"GET": "/letters", // reads by the driver
 			"PUT": "",         // writes as a batch
@@ -62,7 +62,7 @@ func TestFaults(t *testing.T) {
 	// A number that JavaScript has not exactly is neither given to the database nor taken from it.
 	for _, variable := range []string{"LIMIT=9007199254740993", "COLUMN=0.5", "COLUMN=9007199254740994", "COLUMN=true"} {
 		r.ask(t, "fresh?"+variable, nil)
-		before := len(r.lines())
+		before := len(r.Lines())
 		a, _ := r.send(t, "PUT", mailbox.Root+at, owner, nil)
 		if log := r.logged(before, 1); a.StatusCode != http.StatusInternalServerError || !bytes.Contains(log, []byte("worker: d1: ")) {
 			t.Errorf("%s: %d, logged was %q", variable, a.StatusCode, log)
@@ -73,7 +73,7 @@ func TestFaults(t *testing.T) {
 // logged returns what was logged behind a place, once it is as many lines as are wanted or a while has passed: they take a moment from the host to the file.
 func (r *rig) logged(behind, wanted int) (log []byte) {
 	for range 40 {
-		log = tool.ReplaceAll(r.lines()[behind:], nil)
+		log = tool.ReplaceAll(r.Lines()[behind:], nil)
 		if bytes.Count(log, []byte("worker: ")) >= wanted {
 			break
 		}

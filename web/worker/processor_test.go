@@ -47,7 +47,7 @@ func BenchmarkRequest(b *testing.B) {
 				began := r.processor(b)
 				for i := range each {
 					path := paths[i%len(paths)]
-					a, err := client.Get(r.origin + path)
+					a, err := client.Get(r.Origin + path)
 					if err != nil {
 						b.Fatal(err)
 					}

@@ -22,7 +22,7 @@ import (
 func (r *rig) elsewhere(t *testing.T) (http.Handler, []string) {
 	t.Helper()
 	own := map[string][]byte{}
-	found, err := filepath.Glob(filepath.Join(r.folder, "site", "assets", "*", "*"))
+	found, err := filepath.Glob(filepath.Join(r.Folder, "site", "assets", "*", "*"))
 	if err != nil || len(found) == 0 {
 		t.Fatalf("no assets: %v", err)
 	}
@@ -106,7 +106,7 @@ func TestSite(t *testing.T) {
 // digest is the folder of the browser program's address.
 func (r *rig) digest(t *testing.T) string {
 	t.Helper()
-	found, err := filepath.Glob(filepath.Join(r.folder, "site", "assets", "*", web.Program))
+	found, err := filepath.Glob(filepath.Join(r.Folder, "site", "assets", "*", web.Program))
 	if err != nil || len(found) != 1 {
 		t.Fatalf("the browser program: %v, %v", found, err)
 	}
@@ -120,7 +120,7 @@ func TestSize(t *testing.T) {
 	r := onHost(t)
 	total := 0
 	for _, name := range []string{"worker.wasm", "worker.mjs", "pool.mjs", "wasm_exec.js"} {
-		f, err := os.Open(filepath.Join(r.folder, name))
+		f, err := os.Open(filepath.Join(r.Folder, name))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -33,7 +33,7 @@ func (c *caller) RoundTrip(r *http.Request) (*http.Response, error) {
 
 // dial returns the store behind the worker.
 func (r *rig) dial(clock *mailboxtest.Clock) *client.Store {
-	return &client.Store{Do: mailboxtest.Dial(r.origin, &http.Client{Transport: &caller{clock: clock}}), Wait: patient}
+	return &client.Store{Do: mailboxtest.Dial(r.Origin, &http.Client{Transport: &caller{clock: clock}}), Wait: patient}
 }
 
 func TestStore(t *testing.T) {

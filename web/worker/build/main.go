@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 
 	"example.org/plumb/web"
+	"example.org/plumb/web/files"
 	"example.org/plumb/web/program"
 )
 
@@ -114,9 +115,9 @@ func run(ctx context.Context, s settings, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	files := web.Own()
-	files[web.Program], files[web.Runtime] = browser, script
-	pages, err := site(files)
+	own := web.Own()
+	own[web.Program], own[web.Runtime] = browser, script
+	pages, err := site(own)
 	if err != nil {
 		return err
 	}
@@ -139,7 +140,7 @@ func run(ctx context.Context, s settings, out io.Writer) error {
 var marks = []string{config, "worker.wasm", filepath.Join(folder, headers)}
 
 // write puts files into a folder in place of what an earlier run wrote there.
-func write(to string, files map[string][]byte) error {
+func write(to string, list map[string][]byte) error {
 	entries, err := os.ReadDir(to)
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
 		return fmt.Errorf("build: %w", err)
@@ -154,14 +155,5 @@ func write(to string, files map[string][]byte) error {
 			return fmt.Errorf("build: %w", err)
 		}
 	}
-	for name, text := range files {
-		at := filepath.Join(to, name)
-		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {
-			return fmt.Errorf("build: %w", err)
-		}
-		if err := os.WriteFile(at, text, 0o644); err != nil {
-			return fmt.Errorf("build: %w", err)
-		}
-	}
-	return nil
+	return files.Write(to, list)
 }

@@ -5,18 +5,11 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
-	"net/http/httptest"
 	"slices"
 	"strings"
 
-	"example.org/plumb/web"
+	"example.org/plumb/web/files"
 )
-
-// pages are the addresses that the site answers beside its assets.
-var pages = []string{"/", "/ask", "/check", "/desk", "/example", "/healthz", "/method", "/r", "/version"}
-
-// missing is an address at which there is nothing.
-const missing = "/404.html"
 
 // headers is the file in which the host looks for the headers of files.
 const headers = "_headers"
@@ -27,50 +20,30 @@ var headings = []string{
 	"Permissions-Policy", "Referrer-Policy", "X-Content-Type-Options",
 }
 
-// site asks the handler for all that it answers, and returns that as files, with the file that gives them their headers.
+// site returns what the site answers as files, with the file that gives them their headers.
 func site(own map[string][]byte) (map[string][]byte, error) {
-	assets, err := web.Pack(own, nil)
+	answers, err := files.Site(own)
 	if err != nil {
 		return nil, err
 	}
-	h, err := web.New(assets, web.Version(), nil)
-	if err != nil {
-		return nil, err
-	}
-	paths := slices.Clone(pages)
-	for name := range own {
-		paths = append(paths, assets.Address(name))
-	}
-	files := map[string][]byte{}
+	list := map[string][]byte{}
 	told := map[string]http.Header{}
-	for _, path := range paths {
-		a := ask(h, path)
-		if a.Code != http.StatusOK {
-			return nil, fmt.Errorf("build: %s is answered with %d", path, a.Code)
+	for path, a := range answers {
+		list[file(path, a)] = a.Body
+		if path != files.Missing {
+			told[path] = a.Header
 		}
-		files[file(path, a.Header())], told[path] = a.Body.Bytes(), a.Header()
 	}
-	a := ask(h, missing)
-	if a.Code != http.StatusNotFound {
-		return nil, fmt.Errorf("build: %s is answered with %d", missing, a.Code)
-	}
-	files[file(missing, a.Header())] = a.Body.Bytes()
-	files[headers] = rules(told)
-	return files, nil
-}
-
-func ask(h http.Handler, path string) *httptest.ResponseRecorder {
-	a := httptest.NewRecorder()
-	h.ServeHTTP(a, httptest.NewRequest(http.MethodGet, path, nil))
-	return a
+	list[headers] = rules(told)
+	return list, nil
 }
 
 // file is the name under which the host finds what it is to answer at a path.
-func file(path string, h http.Header) string {
+func file(path string, a files.Answer) string {
 	switch name := strings.TrimPrefix(path, "/"); {
 	case name == "":
 		return "index.html"
-	case path != missing && strings.HasPrefix(h.Get("Content-Type"), "text/html"):
+	case path != files.Missing && a.Page():
 		return name + ".html"
 	default:
 		return name

@@ -127,13 +127,16 @@ const questions = {
     return worker.fetch(new Request(url.origin + "/api/v1/%zz"), bindings(env), ctx);
   },
   // A value that throws when it is looked at goes right through the program.
-  pierce(url, env, ctx) {
+  async pierce(url, env, ctx) {
     const body = {
       get getReader() {
         throw new Error("thrown on purpose");
       },
     };
     const box = url.origin + "/api/v1/AAAAAAAAAAAAAAAAAAAAAA";
+    const day = new Date(Date.now() + 2 * 86400_000).toISOString().slice(0, 10);
+    const open = { method: "PUT", headers: { "Plumb-Owner": "B".repeat(42) + "A", "Plumb-Expires": day } };
+    await worker.fetch(new Request(box, open), bindings(env), ctx); // only of a letter to a box is the body looked at
     return worker.fetch({ method: "PUT", url: box + "/letters/AAAAAAAAAAAAAAAAAAAAAA", headers: [], body }, bindings(env), ctx);
   },
   // All runtimes are held until "release".
@@ -153,7 +156,7 @@ async function drop(env) {
   const all = [];
   for (let n = memory().runtimes; n > 0; n--) all.push(await take(bindings(env)));
   for (const r of all) {
-    r.ended = true;
+    r.runtime.ended = true;
     give(r);
   }
   memories.length = 0; // what was dropped here is not the pool's doing
