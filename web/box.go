@@ -49,7 +49,7 @@ func Mailbox(store mailbox.Store, t Terms) http.Handler {
 	b := &boxes{
 		store: store, terms: t, mux: http.NewServeMux(),
 		clients: newLimiter(t.Client, t.Now), addresses: newLimiter(t.Address, t.Now),
-		letters: make(chan struct{}, maxLetters), pages: make(chan struct{}, maxPages), chunks: make(chan struct{}, maxChunks),
+		letters: newRoom(maxLetters, lettersEach), pages: newRoom(maxPages, pagesEach), chunks: newRoom(maxChunks, chunksEach),
 	}
 	const box = mailbox.Root + "{address}"
 	for pattern, c := range map[string]command{
@@ -70,12 +70,18 @@ func Mailbox(store mailbox.Store, t Terms) http.Handler {
 	return b
 }
 
-// How many letters may be held in memory at a time, how many pages of letters, and how many chunks may pass through. Others wait for a moment.
+// How many letters may be held in memory at a time, how many pages of letters, and how many chunks may pass through; and how many of each are one client's at most, which
+// may be a whole office. Others wait for a moment.
 const (
-	maxLetters = 64
-	maxPages   = 24
-	maxChunks  = 256
-	moment     = 3 * time.Second
+	maxLetters, lettersEach = 128, 24
+	maxPages, pagesEach     = 24, 8
+	maxChunks, chunksEach   = 256, 128
+)
+
+// A letter may be on its way for prompt, and longer by what its told length takes at pace bytes a second (120 kbit/s).
+const (
+	prompt = 5 * time.Second
+	pace   = 15_000
 )
 
 type boxes struct {
@@ -84,8 +90,11 @@ type boxes struct {
 	mux                *http.ServeMux
 	clients, addresses *limiter
 
-	letters, pages, chunks chan struct{} // places for those that come, are read, and pass
+	letters, pages, chunks *room // for those that come, are read, and pass
 }
+
+// client is whom a request counts for.
+func (b *boxes) client(r *http.Request) string { return network(b.terms.From(r)) }
 
 // command answers a request about a box, or says why it does not.
 type command func(w http.ResponseWriter, r *http.Request, at mailbox.Address) error
@@ -109,7 +118,7 @@ func (b *boxes) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		b.refuse(w, r, errForeign)
 		return
 	}
-	if wait := b.clients.take(network(b.terms.From(r))); wait > 0 {
+	if wait := b.clients.take(b.client(r)); wait > 0 {
 		b.refuse(w, r, limited{wait})
 		return
 	}
@@ -298,26 +307,7 @@ func (b *boxes) extend(w http.ResponseWriter, r *http.Request, at mailbox.Addres
 	})(w, r, at)
 }
 
-// enter waits for a place, and returns what gives it back.
-func enter(ctx context.Context, places chan struct{}) (leave func(), err error) {
-	leave = func() { <-places }
-	select {
-	case places <- struct{}{}:
-		return leave, nil
-	default:
-	}
-	t := time.NewTimer(moment)
-	defer t.Stop()
-	select {
-	case places <- struct{}{}:
-		return leave, nil
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	case <-t.C:
-		return nil, mailbox.Busy{After: moment}
-	}
-}
-
+// putLetter reads a letter, not for longer than it needs.
 func (b *boxes) putLetter(w http.ResponseWriter, r *http.Request, at mailbox.Address) error {
 	id, err := mailbox.ParseID(r.PathValue("id"))
 	if err != nil {
@@ -326,15 +316,27 @@ func (b *boxes) putLetter(w http.ResponseWriter, r *http.Request, at mailbox.Add
 	if r.ContentLength > mailbox.MaxLetter {
 		return mailbox.ErrTooLarge
 	}
-	leave, err := enter(r.Context(), b.letters)
+	// Where places grow scarce nobody gets one for a box that is not there. Else the store says so with the letter, which spares a look for each.
+	if b.letters.scarce() {
+		if _, err := b.store.Look(r.Context(), at, mailbox.Right{}); err != nil {
+			return err
+		}
+	}
+	seat, err := b.letters.enter(r.Context(), b.client(r))
 	if err != nil {
 		return err
 	}
-	defer leave()
+	defer seat.leave()
+	line := http.NewResponseController(w)
+	line.SetReadDeadline(time.Now().Add(prompt + time.Duration(max(0, r.ContentLength))*time.Second/pace)) // a host that has no deadlines has its own
 	body, err := io.ReadAll(io.LimitReader(r.Body, mailbox.MaxLetter+1))
 	if err != nil {
 		return fmt.Errorf("%w: %w", errRequest, err)
 	}
+	if err := mailbox.CheckLetter(len(body)); err != nil {
+		return err
+	}
+	line.SetReadDeadline(time.Time{}) // all is here: what the store takes is not the client's to answer for
 	seq, err := b.store.Put(r.Context(), at, id, body)
 	if err != nil {
 		return err
@@ -355,11 +357,11 @@ func (b *boxes) getLetters(w http.ResponseWriter, r *http.Request, at mailbox.Ad
 			}
 		}
 	}
-	leave, err := enter(r.Context(), b.pages)
+	seat, err := b.pages.enter(r.Context(), b.client(r))
 	if err != nil {
 		return err
 	}
-	defer leave()
+	defer seat.leave()
 	letters, err := b.store.Get(r.Context(), at, right, after, int(min(limit, mailbox.MaxLetters)))
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"net/netip"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -71,7 +72,12 @@ func rates(t testing.TB, writers, n int) (bare, behind float64) {
 		return s
 	}
 	store, stored := open(), open()
-	server := httptest.NewServer(web.Mailbox(stored, free(t)))
+	terms := free(t)
+	terms.From = func(r *http.Request) string { // each connection is another client's
+		port := netip.MustParseAddrPort(r.RemoteAddr).Port()
+		return netip.AddrFrom4([4]byte{10, 0, byte(port >> 8), byte(port)}).String()
+	}
+	server := httptest.NewServer(web.Mailbox(stored, terms))
 	defer server.Close()
 	c := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: writers}}
 	defer c.CloseIdleConnections()

@@ -35,7 +35,8 @@ func place(r *http.Request) (mailbox.ID, int, error) {
 	return id, int(i), nil
 }
 
-// putChunk hands the body of the request itself to the store, which may know a shorter way for it than through here.
+// putChunk hands the body of the request itself to the store, which looks for the box before it reads, and may know a shorter way for the body than through here.
+// What is read of a chunk that is refused takes no place from other clients.
 func (b *boxes) putChunk(w http.ResponseWriter, r *http.Request, at mailbox.Address) (err error) {
 	id, i, err := place(r)
 	if err != nil {
@@ -47,14 +48,15 @@ func (b *boxes) putChunk(w http.ResponseWriter, r *http.Request, at mailbox.Addr
 	if err := mailbox.CheckChunk(i, r.ContentLength); err != nil {
 		return err
 	}
-	leave, err := enter(r.Context(), b.chunks)
+	seat, err := b.chunks.enter(r.Context(), b.client(r))
 	if err != nil {
 		return err
 	}
-	defer leave()
+	defer seat.leave()
 	linger(w)
 	if err := b.store.PutChunk(r.Context(), at, id, i, r.ContentLength, r.Body); err != nil {
 		if b.terms.Drain && r.Context().Err() == nil {
+			seat.yield()
 			io.Copy(io.Discard, r.Body)
 		}
 		return err
@@ -87,11 +89,11 @@ func (b *boxes) getChunk(w http.ResponseWriter, r *http.Request, at mailbox.Addr
 	if err != nil {
 		return err
 	}
-	leave, err := enter(r.Context(), b.chunks)
+	seat, err := b.chunks.enter(r.Context(), b.client(r))
 	if err != nil {
 		return err
 	}
-	defer leave()
+	defer seat.leave()
 	chunk, size, err := b.store.GetChunk(r.Context(), at, right, id, i)
 	if err != nil {
 		return err
