@@ -21,8 +21,12 @@ func post(b *bench) error {
 		if err != nil {
 			return fmt.Errorf("%w\n%s", err, out)
 		}
-		for _, r := range benchmarks("", out) {
-			rows = append(rows, []string{r[1], r[2] + ": " + r[3] + " ms each; " + r[4], c.held})
+		found := benchmarks("", out)
+		if len(found) == 0 {
+			return fmt.Errorf("go test %s measured nothing\n%s", strings.Join(c.args, " "), out)
+		}
+		for _, r := range found {
+			rows = append(rows, []string{r[1], r[2] + ": " + measured(r[3], r[4]), c.held})
 		}
 	}
 	for _, c := range []struct {
@@ -43,4 +47,15 @@ func post(b *bench) error {
 		}
 	}
 	return b.table("Mailbox", "Each is held to its mark by the test or benchmark that measures it.", []string{"package", "measured", "held to"}, rows)
+}
+
+// measured is what a benchmark printed, with its time if it told one.
+func measured(each, also string) string {
+	switch {
+	case each == "":
+		return also
+	case also == "":
+		return each + " ms each"
+	}
+	return each + " ms each; " + also
 }

@@ -29,6 +29,15 @@ func TestBenchmarks(t *testing.T) {
 	}
 }
 
+// A benchmark that tells no time of its own is a row all the same.
+func TestBenchmarksWithoutTime(t *testing.T) {
+	got := benchmarks("", "pkg: example.org/plumb/web/worker\nBenchmarkRequest/look-2 \t 3\t 6.347 go-cpu-ms/request\t 4.560 js-cpu-ms/request\nPASS\n")
+	want := [][]string{{"", "web/worker", "Request/look", "", "6.347 go-cpu-ms/request, 4.560 js-cpu-ms/request"}}
+	if !slices.EqualFunc(got, want, slices.Equal[[]string]) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
 // A figure on its mark is no complaint; one beside it is, and nothing measured is an error.
 func TestHeld(t *testing.T) {
 	var out strings.Builder

@@ -28,7 +28,7 @@ func times(b *bench) error {
 	return b.table("Benchmarks", "By go test -bench. Held to nothing here; see the adaptive updates in the browser below.", []string{"where", "package", "benchmark", "ms each", "also"}, rows)
 }
 
-var benchmark = regexp.MustCompile(`^Benchmark(\S+?)(?:-\d+)?\s+\d+\s+([0-9.e+]+) ns/op(.*)$`)
+var benchmark = regexp.MustCompile(`^Benchmark(\S+?)(?:-\d+)?\s+\d+\s+(?:([0-9.e+]+) ns/op)?(.*)$`)
 
 // benchmarks returns rows of what go test -bench printed.
 func benchmarks(where, text string) (rows [][]string) {
@@ -42,9 +42,13 @@ func benchmarks(where, text string) (rows [][]string) {
 		if m == nil {
 			continue
 		}
-		ns, err := strconv.ParseFloat(m[2], 64)
-		if err != nil {
-			continue // not a number, so not the line of a benchmark
+		each := "" // where the benchmark tells no time of its own
+		if m[2] != "" {
+			ns, err := strconv.ParseFloat(m[2], 64)
+			if err != nil {
+				continue // not a number, so not the line of a benchmark
+			}
+			each = fmt.Sprintf("%.4g", ns/1e6)
 		}
 		var also []string
 		for f := range strings.SplitSeq(m[3], "\t") {
@@ -52,7 +56,7 @@ func benchmarks(where, text string) (rows [][]string) {
 				also = append(also, strings.ReplaceAll(f, " 0 ", " no "))
 			}
 		}
-		rows = append(rows, []string{where, of, m[1], fmt.Sprintf("%.4g", ns/1e6), strings.Join(also, ", ")})
+		rows = append(rows, []string{where, of, m[1], each, strings.Join(also, ", ")})
 	}
 	return rows
 }
