@@ -26,7 +26,6 @@ func At(s *Sitting) (done, slots int) { return s.done, len(s.slots) }
 
 var (
 	Foreseen = foreseen
-	Worth    = worth
 	Rounds   = rounds
 )
 
@@ -78,4 +77,9 @@ var NormalNodes = func() (all []Node) {
 func Glance(s *Sitting) screen.Profile {
 	s.glimpse()
 	return s.glance()
+}
+
+// Worth is worth of a profile.
+func Worth(p screen.Profile, aim screen.Aim, a Aspect, sharper, at float64) float64 {
+	return worth(likelihoods(p, aim), a, sharper, at)
 }

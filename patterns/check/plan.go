@@ -84,16 +84,17 @@ func (s *Sitting) most() Aspect {
 		last = s.slots[n-1].check
 	}
 	aim, _ := screen.AimByID(s.plan.Aim)
-	profile := s.glance()
-	now := worth(profile, aim, "", 0, 0)
+	known := likelihoods(s.glance(), aim)
+	now := worth(known, "", 0, 0)
 	best, at := 0.0, Aspect("")
 	for _, a := range order {
 		if _, ok := s.plan.asks(a); !ok || rounds[a] == 0 {
 			continue
 		}
 		n := float64(s.asked[slot{a, Trial}]+s.asked[slot{a, Setting}]) + virtual
+		round := float64(rounds[a]+s.catches(a)) * slot{a, Trial}.seconds()
 		for ahead := 1; ahead <= foresight; ahead++ {
-			cost := float64(ahead*(rounds[a]+s.catches(a))) * slot{a, Trial}.seconds()
+			cost := float64(ahead) * round
 			if a != last {
 				cost += turning(a, true)
 			}
@@ -103,7 +104,7 @@ func (s *Sitting) most() Aspect {
 			sharper := math.Sqrt(n / (n + float64(ahead*rounds[a]))) // of the standard deviation
 			gain := 0.0
 			for _, node := range normalNodes {
-				gain += node.weight * worth(profile, aim, a, sharper, node.at)
+				gain += node.weight * worth(known, a, sharper, node.at)
 			}
 			if rate := (gain - now) / cost; rate > best {
 				best, at = rate, a
@@ -123,20 +124,35 @@ var normalNodes = [7]struct{ at, weight float64 }{
 	{1.154405394739968, 0.240123178605013}, {2.366759410734541, 0.030757123967586}, {3.750439717725742, 0.000548268855972},
 }
 
+// A likelihood is how probable it is that a need holds.
+type likelihood struct {
+	of     Aspect
+	within float64
+}
+
+// likelihoods are those of the needs of each of Uses that were asked about, in the order of the table.
+func likelihoods(p screen.Profile, aim screen.Aim) [][]likelihood {
+	known := make([][]likelihood, len(Uses))
+	for use := range Uses {
+		for _, t := range Needs(use, aim) {
+			if e := p[t.Quantity]; len(e.At) > 0 {
+				known[use] = append(known[use], likelihood{t.Aspect, e.Within(t.Lo, t.Hi)})
+			}
+		}
+	}
+	return known
+}
+
 // worth is how much the verdicts are worth: 1 for each purpose that is settled, less for each aspect, and a little for how near they are. For the check a
 // each need's probability is what it would be with a standard deviation sharper by the given factor, the mean having moved by at of the standard deviations that it
 // is expected to move by.
-func worth(p screen.Profile, aim screen.Aim, a Aspect, sharper, at float64) float64 {
+func worth(known [][]likelihood, a Aspect, sharper, at float64) float64 {
 	total := 0.0
-	for use := range Uses {
+	for use, needs := range known {
 		all, worst := 1.0, 1.0
-		for _, t := range Needs(use, aim) {
-			e := p[t.Quantity]
-			if len(e.At) == 0 {
-				continue // not asked about
-			}
-			within := e.Within(t.Lo, t.Hi)
-			if t.Aspect == a {
+		for _, n := range needs {
+			within := n.within
+			if n.of == a {
 				within = foreseen(within, sharper, at)
 			}
 			all *= within
