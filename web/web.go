@@ -9,7 +9,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -27,6 +29,22 @@ const (
 // called and not copied into its callers: the copies make the program 4 % larger after compression, and no loop that matters is made of them.
 var ProgramFlags = []string{"-trimpath", "-ldflags=-s -w", "-gcflags=std=-l"}
 
+// carried is every page that has an address.
+var carried = map[string]func(pages.Site) templ.Component{
+	"/":        pages.Start,
+	"/check":   pages.Check,
+	"/ask":     pages.Ask,
+	"/desk":    pages.Desk,
+	"/r":       pages.Requested,
+	"/method":  pages.MethodPage,
+	"/example": pages.ExamplePage,
+}
+
+// Paths returns the addresses that a site answers beside its assets: those of its pages, and what a machine may ask.
+func Paths() []string {
+	return append(slices.Sorted(maps.Keys(carried)), "/healthz", "/version")
+}
+
 // New returns the site. Version is what /version answers and pages show. A page refers to an asset that is not among assets by its bare name
 // under /assets/, for a host that serves them itself; without the browser program the check's page says that it could not be loaded.
 // Pages are rendered once, here, and squeezed by c; c may be nil.
@@ -43,16 +61,11 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		Version:     version,
 	}
 	s := &server{site: site, mux: http.NewServeMux()}
-	for path, page := range map[string]templ.Component{
-		"/{$}":     pages.Start(site),
-		"/check":   pages.Check(site),
-		"/ask":     pages.Ask(site),
-		"/desk":    pages.Desk(site),
-		"/r":       pages.Requested(site),
-		"/method":  pages.MethodPage(site),
-		"/example": pages.ExamplePage(site),
-	} {
-		text, err := render(page)
+	for path, page := range carried {
+		if path == "/" {
+			path = "/{$}"
+		}
+		text, err := render(page(site))
 		if err != nil {
 			return nil, fmt.Errorf("web: page %s: %w", path, err)
 		}

@@ -98,14 +98,11 @@ func (a *App) Ran(n int, found Found, err error) {
 // hire adds a job that is due at once. One of that name that is there already is made due.
 func (a *App) hire(name string, run func(j *job)) {
 	now := a.host.Clock.Now()
-	for _, j := range a.post.jobs {
-		if j.name == name {
-			j.due = min(j.due, now)
-			a.ring()
-			return
-		}
+	if j := a.post.find(name); j != nil {
+		j.due = min(j.due, now)
+	} else {
+		a.post.jobs = append(a.post.jobs, &job{name: name, due: now, run: run})
 	}
-	a.post.jobs = append(a.post.jobs, &job{name: name, due: now, run: run})
 	a.ring()
 }
 

@@ -8,14 +8,10 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"example.org/plumb/web"
 )
-
-// paths are the addresses that the site answers beside its assets.
-var paths = []string{"/", "/ask", "/check", "/desk", "/example", "/healthz", "/method", "/r", "/version"}
 
 // Missing is the path of the page that is shown where there is nothing.
 const Missing = "/404.html"
@@ -39,7 +35,7 @@ func Site(own map[string][]byte) (map[string]Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := append(slices.Clone(paths), Missing)
+	all := append(web.Paths(), Missing)
 	for name := range own {
 		all = append(all, assets.Address(name))
 	}

@@ -36,6 +36,15 @@ func Root(dir string) (string, error) {
 	}
 }
 
+// Here is the Root of the folder that the program was started in.
+func Here() (string, error) {
+	dir, err := os.Getwd()
+	if err != nil {
+		return "", fmt.Errorf("program: %w", err)
+	}
+	return Root(dir)
+}
+
 // declares tells whether a go.mod is that of a module.
 func declares(mod []byte, path string) bool {
 	for line := range strings.Lines(string(mod)) {
@@ -80,6 +89,21 @@ func Script(ctx context.Context, root string) ([]byte, error) {
 		return nil, fmt.Errorf("program: %w; this Go installation lacks its lib folder, install Go as a whole", err)
 	}
 	return script, nil
+}
+
+// Assets returns the site's own assets by name, with the browser program and the script that runs it built from the source at root.
+func Assets(ctx context.Context, root string) (map[string][]byte, error) {
+	browser, err := Browser(ctx, root)
+	if err != nil {
+		return nil, err
+	}
+	script, err := Script(ctx, root)
+	if err != nil {
+		return nil, err
+	}
+	own := web.Own()
+	own[web.Program], own[web.Runtime] = browser, script
+	return own, nil
 }
 
 func build(ctx context.Context, root, path string, flags []string) ([]byte, error) {

@@ -17,17 +17,11 @@ import (
 func gather(ctx context.Context, root string, log io.Writer) (map[string][]byte, error) {
 	began := time.Now()
 	fmt.Fprintln(log, "Building the browser program (about half a minute the first time).")
-	browser, err := program.Browser(ctx, root)
+	own, err := program.Assets(ctx, root)
 	if err != nil {
 		return nil, err
 	}
-	script, err := program.Script(ctx, root)
-	if err != nil {
-		return nil, err
-	}
-	fmt.Fprintf(log, "Built in %.1f s: %.2f MB.\n", time.Since(began).Seconds(), float64(len(browser))/1e6)
-	own := web.Own()
-	own[web.Program], own[web.Runtime] = browser, script
+	fmt.Fprintf(log, "Built in %.1f s: %.2f MB.\n", time.Since(began).Seconds(), float64(len(own[web.Program]))/1e6)
 	return own, nil
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 
 	"example.org/plumb/web/files"
 	"example.org/plumb/web/program"
@@ -16,11 +15,7 @@ func export(ctx context.Context, c config, out, log io.Writer) error {
 	if err := files.Empty(c.export); err != nil {
 		return err
 	}
-	dir, err := os.Getwd()
-	if err != nil {
-		return fmt.Errorf("server: %w", err)
-	}
-	root, err := program.Root(dir)
+	root, err := program.Here()
 	if err != nil {
 		return err
 	}

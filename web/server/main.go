@@ -55,11 +55,7 @@ func main() {
 
 // run serves until ctx is done. The link goes to out, progress to log.
 func run(ctx context.Context, c config, out, log io.Writer) error {
-	dir, err := os.Getwd()
-	if err != nil {
-		return fmt.Errorf("server: %w", err)
-	}
-	root, err := program.Root(dir)
+	root, err := program.Here()
 	if err != nil {
 		return err
 	}

@@ -272,12 +272,9 @@ func (s *Store) Extend(_ context.Context, at mailbox.Address, right mailbox.Righ
 	if err != nil {
 		return err
 	}
-	b, err := s.owned(at, right)
-	switch {
-	case err != nil:
+	b, err := s.ruled(at, right)
+	if err != nil {
 		return err
-	case b.deleted:
-		return mailbox.ErrNone
 	}
 	if end.After(b.expires) {
 		b.expires = end
@@ -285,16 +282,22 @@ func (s *Store) Extend(_ context.Context, at mailbox.Address, right mailbox.Righ
 	return nil
 }
 
+// ruled is a box that its owner can still change.
+func (s *Store) ruled(at mailbox.Address, right mailbox.Right) (*box, error) {
+	b, err := s.owned(at, right)
+	if err == nil && b.deleted {
+		return nil, mailbox.ErrNone
+	}
+	return b, err
+}
+
 // Close ends a box for all but its owner.
 func (s *Store) Close(_ context.Context, at mailbox.Address, right mailbox.Right) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	b, err := s.owned(at, right)
-	switch {
-	case err != nil:
+	b, err := s.ruled(at, right)
+	if err != nil {
 		return err
-	case b.deleted:
-		return mailbox.ErrNone
 	}
 	b.closed = true
 	return nil

@@ -92,22 +92,14 @@ func configure(args []string) (settings, error) {
 
 // run builds and writes.
 func run(ctx context.Context, s settings, out io.Writer) error {
-	wd, err := os.Getwd()
-	if err != nil {
-		return fmt.Errorf("build: %w", err)
-	}
-	root, err := program.Root(wd)
+	root, err := program.Here()
 	if err != nil {
 		return err
 	}
 	if s.folder == "" {
 		s.folder = filepath.Join(root, ".build", "worker")
 	}
-	script, err := program.Script(ctx, root)
-	if err != nil {
-		return err
-	}
-	browser, err := program.Browser(ctx, root)
+	own, err := program.Assets(ctx, root)
 	if err != nil {
 		return err
 	}
@@ -115,8 +107,6 @@ func run(ctx context.Context, s settings, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	own := web.Own()
-	own[web.Program], own[web.Runtime] = browser, script
 	pages, err := site(own)
 	if err != nil {
 		return err
@@ -125,7 +115,7 @@ func run(ctx context.Context, s settings, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	all["worker.wasm"], all[web.Runtime] = worker, script
+	all["worker.wasm"], all[web.Runtime] = worker, own[web.Runtime]
 	for name, text := range pages {
 		all[filepath.Join(folder, name)] = text
 	}
