@@ -14,6 +14,7 @@ const usage = `Plumb tells people which decisions a screen can carry. This serve
 
 	go run ./web/server [flags]
 	go run ./web/server [flags] backup FILE | restore FILE | purge
+	go run ./web/server verify FILE [more files]
 	go run ./web/server -export DIR
 
 The first start builds the browser program, which takes about half a minute;
@@ -43,6 +44,11 @@ Commands; backup and purge may be used while the server runs:
 	backup FILE       write what the mailbox holds to a new file
 	restore FILE      make a mailbox of a backup, in a folder that holds none
 	purge             remove what has expired now, and shrink the database
+	verify FILE [...] tell what the record of a decision in FILE says and whether it
+	                  stands, and whether more files belong to it: pictures as sent
+	                  or as they were before, the report, the screen model, other
+	                  records. It needs no mailbox and no network. The exit status
+	                  is 0 only if all of it stands.
 
 Environment:
 	PLUMB_ADDR        as -addr, for an address of this computer alone; -addr wins
@@ -61,9 +67,10 @@ type config struct {
 	rate    int    // requests a second of a client
 	proxy   bool
 	version bool
-	export  string // a folder to write the site to instead of serving it; "" for none
-	command string // "", backup, restore or purge
-	file    string // of backup and restore
+	export  string   // a folder to write the site to instead of serving it; "" for none
+	command string   // "", backup, restore, purge or verify
+	file    string   // of backup, restore and verify
+	beside  []string // files that verify compares with it
 }
 
 const (
@@ -147,8 +154,14 @@ func (c *config) order(args []string) error {
 		if len(args) != 1 {
 			return errors.New("server: purge: nothing stands after it; flags stand before the command")
 		}
+	case "verify":
+		if len(args) < 2 {
+			return errors.New("server: verify: a record has to be named after it, then what else belongs to it; flags stand before the command")
+		}
+		c.file, c.beside = args[1], args[2:]
+		return nil // it needs no mailbox
 	default:
-		return fmt.Errorf("server: %q is not understood; commands are backup FILE, restore FILE and purge, and flags stand before them", args[0])
+		return fmt.Errorf("server: %q is not understood; commands are backup FILE, restore FILE, purge and verify FILE, and flags stand before them", args[0])
 	}
 	if c.data == "" {
 		c.data = usual

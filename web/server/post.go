@@ -107,6 +107,10 @@ func obey(ctx context.Context, c config, out io.Writer) error {
 		if err := purge(ctx, c, out); err != nil {
 			return fmt.Errorf("server: purge: %w", err)
 		}
+	case "verify":
+		if err := attest(c.file, c.beside, out); err != nil {
+			return fmt.Errorf("server: verify: %w", err)
+		}
 	}
 	return nil
 }

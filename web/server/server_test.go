@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"strings"
 	"sync"
@@ -56,9 +57,11 @@ func TestConfigure(t *testing.T) {
 		{[]string{"backup", "b.tar"}, "", with(func(c *config) { c.data, c.limit, c.command, c.file = ".data", 10<<30, "backup", "b.tar" })},
 		{[]string{"-data", "letters", "restore", "b.tar"}, "", with(func(c *config) { c.data, c.limit, c.command, c.file = "letters", 10<<30, "restore", "b.tar" })},
 		{[]string{"purge"}, "data letters", with(func(c *config) { c.data, c.limit, c.command = "letters", 10<<30, "purge" })},
+		{[]string{"verify", "r.txt"}, "", with(func(c *config) { c.command, c.file, c.beside = "verify", "r.txt", []string{} })},
+		{[]string{"verify", "r.txt", "a.jpg", "-b.jpg"}, "", with(func(c *config) { c.command, c.file, c.beside = "verify", "r.txt", []string{"a.jpg", "-b.jpg"} })},
 	} {
 		got, err := configure(c.args, env(c.env))
-		if err != nil || got != c.want {
+		if err != nil || !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%v with %q: %+v, %v; want %+v", c.args, c.env, got, err, c.want)
 		}
 	}
@@ -103,6 +106,7 @@ func TestConfigureRefuses(t *testing.T) {
 		{[]string{"-limit", "10 GB"}, "", `is no size`},
 		{[]string{"-limit", "9999999999G"}, "", `is no size`},
 		{[]string{"-rate", "0"}, "", "-rate: 0 is not from 1"},
+		{[]string{"verify"}, "", "verify: a record has to be named"},
 		{[]string{"backup"}, "", "backup: one file has to be named"},
 		{[]string{"purge", "-data", "x"}, "", "flags stand before the command"},
 		{nil, "foo", `PLUMB_ADDR: "foo" is no host:port`},
@@ -113,7 +117,7 @@ func TestConfigureRefuses(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.HasPrefix(err.Error(), "server: ") {
 			t.Errorf("%v with %q: error %v, want %q in it", c.args, c.env, err, c.want)
 		}
-		if got != (config{}) {
+		if !reflect.DeepEqual(got, config{}) {
 			t.Errorf("%v with %q: refused, but %+v", c.args, c.env, got)
 		}
 	}
@@ -124,7 +128,7 @@ func TestConfigureRefuses(t *testing.T) {
 
 // Every flag and every variable is told.
 func TestUsage(t *testing.T) {
-	for _, word := range []string{"-addr", "-data", "-limit", "-rate", "-proxy", "-export DIR", "-version", "-help", "backup FILE", "restore FILE", "purge", "PLUMB_ADDR", "PLUMB_DATA", usual, "127.0.0.1:8440", "/healthz", "/version", ".build"} {
+	for _, word := range []string{"-addr", "-data", "-limit", "-rate", "-proxy", "-export DIR", "-version", "-help", "backup FILE", "restore FILE", "purge", "verify FILE", "PLUMB_ADDR", "PLUMB_DATA", usual, "127.0.0.1:8440", "/healthz", "/version", ".build"} {
 		if !strings.Contains(usage, word) {
 			t.Errorf("-help does not tell of %s", word)
 		}
