@@ -26,5 +26,6 @@ require (
 
 require (
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
+	golang.org/x/image v0.47.0
 	rsc.io/qr v0.2.0
 )
