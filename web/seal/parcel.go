@@ -11,10 +11,11 @@ import (
 const (
 	// ChunkSize is how many plain bytes each chunk of a parcel but the last has.
 	ChunkSize = 1 << 20
-	// Overhead is how many bytes longer a sealed chunk is: a header of 6 and the tag of AES-GCM.
-	Overhead = headerSize + tag
+	// Overhead is how many bytes longer a sealed chunk is: a header and the tag of AES-GCM.
+	Overhead = HeaderSize + tag
+	// HeaderSize is how many bytes of a sealed chunk stand before what the cipher sealed: version, last, position.
+	HeaderSize = 6
 
-	headerSize   = 6 // version, last, position
 	chunkVersion = 1
 	parcelLabel  = "plumb/parcel/1"
 	maxPosition  = math.MaxInt32
@@ -78,54 +79,76 @@ func Additional(id Parcel) []byte { return append([]byte(parcelLabel), id[:]...)
 
 // SealChunk seals the chunk at position i, counted from 0. All but the last have ChunkSize bytes, and only a parcel of nothing ends in an empty one.
 func SealChunk(c Cipher, id Parcel, i int, last bool, plain []byte) ([]byte, error) {
-	if i < 0 || i > maxPosition || !fits(i, last, len(plain)) {
-		return nil, ErrChunk
+	head, err := Header(i, last, len(plain))
+	if err != nil {
+		return nil, err
 	}
 	n := Nonce(i, last)
 	sealed := c.Seal(n[:], plain, Additional(id))
 	if len(sealed) != len(plain)+tag {
 		return nil, ErrCipher
 	}
-	b := make([]byte, 0, headerSize+len(sealed))
-	b = append(b, chunkVersion, n[11])
-	b = binary.BigEndian.AppendUint32(b, uint32(i))
-	return append(b, sealed...), nil
+	return append(append(make([]byte, 0, HeaderSize+len(sealed)), head[:]...), sealed...), nil
+}
+
+// Header is what stands before the sealed bytes of the chunk at position i with so many plain bytes: for those who seal them elsewhere, by Nonce and Additional.
+func Header(i int, last bool, plain int) (head [HeaderSize]byte, err error) {
+	if i < 0 || i > maxPosition || !fits(i, last, plain) {
+		return head, ErrChunk
+	}
+	head[0] = chunkVersion
+	if last {
+		head[1] = 1
+	}
+	binary.BigEndian.PutUint32(head[2:], uint32(i))
+	return head, nil
 }
 
 // OpenChunk opens the chunk at position i and tells whether it is the last. A chunk of this parcel from another position gives ErrOrder.
 func OpenChunk(c Cipher, id Parcel, i int, sealed []byte) (plain []byte, last bool, err error) {
-	if len(sealed) == 0 {
-		return nil, false, ErrTruncated
-	}
-	if sealed[0] != chunkVersion {
-		return nil, false, ErrVersion
-	}
-	if len(sealed) < Overhead {
-		return nil, false, ErrTruncated
-	}
-	if len(sealed) > ChunkSize+Overhead {
-		return nil, false, ErrTooLarge
-	}
-	if sealed[1] > 1 {
-		return nil, false, ErrForeign
-	}
-	last = sealed[1] == 1
-	at := binary.BigEndian.Uint32(sealed[2:])
-	n := Nonce(int(at), last)
-	plain, err = c.Open(n[:], sealed[headerSize:], Additional(id))
+	last, err = open(i, sealed, len(sealed), func(nonce [12]byte) (int, error) {
+		plain, err = c.Open(nonce[:], sealed[HeaderSize:], Additional(id))
+		return len(plain), err
+	})
 	if err != nil {
-		return nil, false, ErrForeign
-	}
-	if len(plain) != len(sealed)-Overhead {
-		return nil, false, ErrCipher
-	}
-	if int(at) != i {
-		return nil, false, ErrOrder
-	}
-	if !fits(i, last, len(plain)) {
-		return nil, false, ErrLayout
+		return nil, false, err
 	}
 	return plain, last, nil
+}
+
+// open checks the chunk at position i, of size bytes that begin with head; unseal opens what follows its header and tells how many bytes come of it.
+func open(i int, head []byte, size int, unseal func(nonce [12]byte) (int, error)) (last bool, err error) {
+	if size == 0 || len(head) == 0 {
+		return false, ErrTruncated
+	}
+	if head[0] != chunkVersion {
+		return false, ErrVersion
+	}
+	if size < Overhead || len(head) < HeaderSize {
+		return false, ErrTruncated
+	}
+	if size > ChunkSize+Overhead {
+		return false, ErrTooLarge
+	}
+	if head[1] > 1 {
+		return false, ErrForeign
+	}
+	last = head[1] == 1
+	at := binary.BigEndian.Uint32(head[2:])
+	n, err := unseal(Nonce(int(at), last))
+	if err != nil {
+		return false, ErrForeign
+	}
+	if n != size-Overhead {
+		return false, ErrCipher
+	}
+	if int(at) != i {
+		return false, ErrOrder
+	}
+	if !fits(i, last, n) {
+		return false, ErrLayout
+	}
+	return last, nil
 }
 
 // fits tells whether a chunk of n plain bytes may be at position i.
@@ -162,6 +185,24 @@ func (r *Reader) Next(sealed []byte) (plain []byte, err error) {
 	r.next++
 	return plain, nil
 }
+
+// Follow is Next where the bytes lie elsewhere: a chunk of size bytes that begins with head, of HeaderSize bytes at least. unseal opens what follows the header, by
+// the nonce given and Additional, and tells how many bytes came of it.
+func (r *Reader) Follow(head []byte, size int, unseal func(nonce [12]byte) (plain int, err error)) error {
+	if r.ended {
+		return ErrExtra
+	}
+	last, err := open(r.next, head, size, unseal)
+	if err != nil {
+		return err
+	}
+	r.ended = last
+	r.next++
+	return nil
+}
+
+// Opened is how many chunks were opened.
+func (r *Reader) Opened() int { return r.next }
 
 // Ended tells whether the last chunk was opened.
 func (r *Reader) Ended() bool { return r.ended }

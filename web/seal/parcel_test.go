@@ -121,6 +121,58 @@ func TestCipherFails(t *testing.T) {
 	}
 }
 
+// The header is what a sealed chunk begins with, and is refused where the chunk is.
+func TestHeader(t *testing.T) {
+	var k Key
+	for _, c := range []struct {
+		i    int
+		last bool
+		n    int
+	}{{0, true, 0}, {0, false, ChunkSize}, {258, true, 5}, {maxPosition, true, 1}, {0, false, 5}, {-1, true, 1}, {maxPosition + 1, true, 1}, {1, true, 0}, {0, true, ChunkSize + 1}} {
+		sealed, want := k.SealChunk(Parcel{}, c.i, c.last, make([]byte, c.n))
+		head, err := Header(c.i, c.last, c.n)
+		if err != want || err == nil && !bytes.Equal(head[:], sealed[:HeaderSize]) {
+			t.Errorf("%v: %x, %v", c, head, err)
+		}
+	}
+}
+
+// Follow reads what Next reads and refuses what Next refuses, with no more of a chunk than its header.
+func TestFollow(t *testing.T) {
+	k, id := Key(stream("key", 32)), Parcel(stream("id", 16))
+	var list [][]byte
+	for i := range 2 {
+		c, err := k.SealChunk(id, i, i == 1, stream("plain", ChunkSize))
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, c)
+	}
+	bad := slices.Clone(list[0])
+	bad[9] ^= 1
+	next, follow := NewReader(k.Cipher(), id), NewReader(nil, id)
+	for step, c := range [][]byte{{}, {2}, {1}, list[0][:HeaderSize], bad, list[1], append(slices.Clone(list[0]), 0), list[0], list[0], list[1], list[1]} {
+		_, want := next.Next(c)
+		err := follow.Follow(c[:min(len(c), HeaderSize)], len(c), func(nonce [12]byte) (int, error) {
+			plain, err := k.Cipher().Open(nonce[:], c[HeaderSize:], Additional(id))
+			return len(plain), err
+		})
+		if err != want || follow.Opened() != next.Opened() || follow.Ended() != next.Ended() {
+			t.Errorf("step %d: %v, want %v; %d chunks, want %d", step, err, want, follow.Opened(), next.Opened())
+		}
+	}
+	if next.Opened() != 2 || !next.Ended() {
+		t.Error("not read to the end")
+	}
+	r := NewReader(nil, id)
+	if err := r.Follow(list[0], len(list[0]), func([12]byte) (int, error) { return ChunkSize - 1, nil }); err != ErrCipher {
+		t.Errorf("opened to another length: %v", err)
+	}
+	if err := r.Follow(list[0][:3], len(list[0]), func([12]byte) (int, error) { return ChunkSize, nil }); err != ErrTruncated {
+		t.Errorf("half a header: %v", err)
+	}
+}
+
 // What is given is not written to.
 func TestChunkIsLeftAlone(t *testing.T) {
 	k := NewKey()

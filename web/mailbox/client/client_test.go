@@ -314,6 +314,112 @@ func TestRequests(t *testing.T) {
 	}
 }
 
+// The time by the server's clock is that of its last answer, and zero where that tells none.
+func TestDate(t *testing.T) {
+	date := []string{"Sat, 28 Nov 2026 10:11:12 GMT"}
+	status := 404
+	s, _ := against(t, func(w http.ResponseWriter, r *http.Request) {
+		w.Header()["Date"] = date
+		w.WriteHeader(status)
+	})
+	if !s.Date().IsZero() {
+		t.Errorf("before any answer: %v", s.Date())
+	}
+	want := time.Date(2026, 11, 28, 10, 11, 12, 0, time.UTC)
+	for range 2 {
+		s.Close(background, mailbox.Address{}, mailbox.Right{1})
+		if got := s.Date(); !got.Equal(want) || got.Location() != time.UTC {
+			t.Errorf("status %d: %v, want %v", status, got, want)
+		}
+		status = 200
+	}
+	for _, date = range [][]string{nil, {"soon"}, {"2026-11-28T10:11:12Z"}, {"Saturday, 28-Nov-26 10:11:12 GMT"}, {"Sat, 28 Nov 2026 10:11:12 +0200"}} {
+		s.Close(background, mailbox.Address{}, mailbox.Right{1})
+		if got := s.Date(); !got.IsZero() {
+			t.Errorf("%q: %v", date, got)
+		}
+		date = []string{"Sat, 28 Nov 2026 10:11:12 GMT"}
+		s.Close(background, mailbox.Address{}, mailbox.Right{1})
+		if s.Date().IsZero() {
+			t.Error("no longer told")
+		}
+	}
+}
+
+// far is a body that lies elsewhere.
+type far struct{ *strings.Reader }
+
+func (f far) Whole() any { return f }
+
+// near is a Doer that takes bodies as they are where it can.
+type near struct {
+	got  []any // what was taken so
+	read []string
+	body io.ReadCloser
+	busy int
+}
+
+func (n *near) Do(_ context.Context, r client.Request) (client.Answer, error) {
+	if w, ok := r.Body.(client.Whole); ok {
+		n.got = append(n.got, w.Whole())
+	} else if r.Body != nil {
+		b, err := io.ReadAll(r.Body)
+		if err != nil {
+			return client.Answer{}, err
+		}
+		n.read = append(n.read, string(b))
+	}
+	status := 200
+	if n.busy--; n.busy >= 0 {
+		status = 503
+	}
+	return client.Answer{Status: status, Header: func(name string) string {
+		if name == "Content-Length" {
+			return "5"
+		}
+		return ""
+	}, Body: n.body}, nil
+}
+
+// A body outside the program's memory comes to the Doer as it is, also again, and so does a chunk come back. One that is not of the size told is read and refused.
+func TestFar(t *testing.T) {
+	n := &near{body: io.NopCloser(strings.NewReader("")), busy: 1}
+	s := &client.Store{Do: n, Wait: func(context.Context, time.Duration) error { return nil }}
+	body := far{strings.NewReader("pears")}
+	if err := s.PutChunk(background, mailbox.Address{}, mailbox.ID{}, 0, 5, body); err != nil || len(n.got) != 2 || n.got[0] != body || n.got[1] != body || len(n.read) > 0 {
+		t.Errorf("took %v, read %q, %v", n.got, n.read, err)
+	}
+	n.got = nil
+	if err := s.PutChunk(background, mailbox.Address{}, mailbox.ID{}, 0, 4, body); err != mailbox.ErrRange || len(n.got) > 0 {
+		t.Errorf("longer than was told: took %v, %v", n.got, err)
+	}
+	if err := s.PutChunk(background, mailbox.Address{}, mailbox.ID{}, 0, 6, far{strings.NewReader("pears")}); err != io.ErrUnexpectedEOF || len(n.got) > 0 {
+		t.Errorf("shorter than was told: took %v, %v", n.got, err)
+	}
+	n.body = struct {
+		far
+		io.Closer
+	}{far{strings.NewReader("plums")}, io.NopCloser(nil)}
+	r, size, err := s.GetChunk(background, mailbox.Address{}, mailbox.Right{}, mailbox.ID{}, 0)
+	if w, ok := r.(client.Whole); err != nil || size != 5 || !ok || w.Whole() == nil {
+		t.Errorf("%T, %d, %v", r, size, err)
+	}
+	n.body = struct {
+		far
+		io.Closer
+	}{far{strings.NewReader("plum")}, io.NopCloser(nil)}
+	r, _, err = s.GetChunk(background, mailbox.Address{}, mailbox.Right{}, mailbox.ID{}, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := r.(client.Whole); ok {
+		t.Error("a chunk of another size than was told")
+	}
+	if _, err := io.ReadAll(r); !errors.Is(err, client.ErrOffline) {
+		t.Errorf("a chunk that ends early: %v", err)
+	}
+}
+
 // The client is part of the browser program, which net/http is too large for.
 func TestLight(t *testing.T) {
 	out, err := exec.Command("go", "list", "-deps", ".").Output()
