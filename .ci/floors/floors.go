@@ -15,6 +15,7 @@ var floors = map[string]int{
 	"patterns/screen": 3, "patterns/observer": 3, "colour/icc": 3, "colour/readings": 3,
 	"patterns/check":  4,
 	"patterns/report": 5,
+	"wasm/study":      6,
 	"wasm/app":        7, "wasm/browser": 7, "web": 7,
 	"web/mailbox/memory": 7, "web/mailbox/sqlite": 7, "web/mailbox/d1": 7, "web/mailbox/mailboxtest": 7,
 	"wasm": 8, "patterns/rehearse": 8, "web/program": 8, "web/files": 8, "web/worker": 8,

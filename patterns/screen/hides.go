@@ -5,16 +5,14 @@ import (
 	"image"
 	"math"
 	"slices"
-
-	"example.org/plumb/colour"
-	"example.org/plumb/colour/difference"
 )
 
 // Shift is the CIEDE2000, relative to the screen's own white, above which a tone or a colour counts as shifted; ours, and the same as in a score.
 const Shift = 2.5
 
-// A Share is a part of a picture's pixels, 0 to 1: the mean over the screens that are possible, and the interval that holds 90 % of them, widened
-// to hold the mean and by the error of sampling where there is one.
+// A Share is a part of a picture's pixels, 0 to 1: the middle of what the screens that are possible hide, and the interval that holds 90 % of them, widened to hold
+// their mean too, so that what few hide is not passed over, and by the error of sampling where there is one. The middle, because screens that hide much and screens
+// that hide nothing are often both possible, and their mean is what none of them does; it is also where a mask passes one half.
 type Share struct{ At, Lo, Hi float64 }
 
 // Hidden is what a screen hides of a picture. A share of 0 with an upper end of 0 means that no possible screen hides any of it. The zero Hidden
@@ -67,7 +65,7 @@ const Cells = 1 << 15
 
 // A Look is how to look for what a screen hides of a picture.
 type Look struct {
-	// Source is the picture, of 8-bit sRGB codes and opaque, as for View.Show. It is not to change meanwhile.
+	// Source is the picture, of 8-bit sRGB codes and opaque, as for View.Show. It is not to change meanwhile. Rows does without it.
 	Source image.Image
 
 	// Possible is screens drawn from what is believed, equally likely. All of Tone, Crush, Clip, Bits, Tint and Reach count. The fewer are known
@@ -79,7 +77,7 @@ type Look struct {
 
 	// Beyond, where not nil, is for pictures that go beyond sRGB, whose own codes Source cannot hold: how far the colour of a pixel of Source
 	// lies from sRGB, as Possible.Reach: 0 inside it, 1 at the edge of Display P3. A screen that reaches less hides the pixel. It is asked about
-	// sampled pixels only.
+	// sampled pixels only, and about each while its row is read or pushed.
 	Beyond func(x, y int) float64
 
 	// Cells, where above 0, is used for the constant of that name.
@@ -101,27 +99,32 @@ type Hiding struct {
 	width, height int // of the picture, in pixels
 	cols, rows    int // of the masks, in cells
 
-	ends              []ends // of each possible screen
-	darkest, lightest int    // the greatest crush and the least clip of them all
-	depths            uint8  // the depths of them all
-	step              [3][256]uint64
-	prob              [3][256]float64 // the part of the screens that hide a mark of shadows, lights, merged
+	ends              []ends         // of each possible screen
+	darkest, lightest int            // the greatest crush and the least clip of them all
+	depths            uint8          // the depths of them all
+	words             [3][256]uint64 // by channel and code; see words
+	hid               [3][256]int    // how many of the screens hide a mark of shadows, lights, merged
 
-	y           int // the next row
-	here, below *line
+	filled, y   int           // the rows that are known, and those that are through
+	here, below *line         // row y, and the one that is next
 	marks       [3][256]int   // pixels by mark
-	sum         [3][]float64  // by cell, of prob
+	sum         [3][]int      // by cell, of hid
 	column      []int32       // the column of cells that each column of pixels is in
+	edge        []int         // where each column of cells begins, and the width
 	at          []image.Point // by cell, the pixel sampled, from the top left corner
-	sample      []sample
+	sampled     sampled
 
-	draw    int // the next possible screen
-	index   map[uint32]int32
-	colours []uint32 // that samples have, red in the low byte
-	intent  [][]colour.Lab
-	shifted []bool      // by colour, on the screen at hand
-	count   [3][]uint32 // by cell: the screens that shift it, do not reach it, hide it in any way
-	shares  [kinds][]float64
+	draw     int // the next possible screen
+	index    map[uint32]int32
+	colours  []uint32 // that samples have, red in the low byte
+	sketcher sketcher
+	bands    [][256]float64 // of the aim
+	intent   [][]sketch     // by band and colour
+	seen     []sketch       // by colour, on the screen at hand
+	told     []uint8        // of these
+	shifted  []uint8        // by colour, on the screen at hand: 1 or 0
+	count    [3][]uint32    // by cell: the screens that shift it, do not reach it, hide it in any way
+	shares   [kinds][]float64
 }
 
 // The ways to be hidden, as Hiding numbers them; the first three are told by marks.
@@ -135,11 +138,11 @@ const (
 	kinds
 )
 
-// A sample is a pixel with its marks.
-type sample struct {
-	colour int32
-	mark   [3]uint8
-	beyond float64
+// sampled is the pixels that were sampled, by cell: their colours, their marks and how far they lie beyond sRGB.
+type sampled struct {
+	colour []int32
+	mark   [3][]uint8
+	beyond []float64 // nil without Look.Beyond
 }
 
 // ends is where the light of a screen's greys begins and ends, coarse steps left out, and the depth.
@@ -180,14 +183,30 @@ func (e ends) hides(kind int, mark uint8) bool {
 
 // Start begins to look.
 func (l Look) Start() *Hiding {
+	if l.Source == nil || l.Source.Bounds().Empty() {
+		return new(Hiding)
+	}
+	return l.start(l.Source.Bounds())
+}
+
+// Rows begins to look at a picture of the given size that need not be in memory as a whole: its rows come by Push.
+func (l Look) Rows(width, height int) *Hiding {
+	l.Source = nil
+	if width <= 0 || height <= 0 {
+		return new(Hiding)
+	}
+	return l.start(image.Rect(0, 0, width, height))
+}
+
+func (l Look) start(bounds image.Rectangle) *Hiding {
 	if l.Cells <= 0 {
 		l.Cells = Cells
 	}
 	h := &Hiding{look: l, darkest: -1, lightest: 256}
-	if l.Source == nil || l.Source.Bounds().Empty() || len(l.Possible) == 0 {
+	if len(l.Possible) == 0 {
 		return h
 	}
-	h.bounds = l.Source.Bounds()
+	h.bounds = bounds
 	h.width, h.height = h.bounds.Dx(), h.bounds.Dy()
 	h.cols, h.rows = grid(h.width, h.height, l.Cells)
 
@@ -197,36 +216,37 @@ func (l Look) Start() *Hiding {
 		h.darkest, h.lightest = max(h.darkest, e.crush), min(h.lightest, e.clip)
 		h.depths |= e.depth
 	}
-	for kind := range h.prob {
-		for mark := range h.prob[kind] {
-			n := 0
+	for kind := range h.hid {
+		for mark := range h.hid[kind] {
 			for _, e := range h.ends {
 				if e.hides(kind, uint8(mark)) {
-					n++
+					h.hid[kind][mark]++
 				}
 			}
-			h.prob[kind][mark] = float64(n) / float64(len(h.ends))
 		}
 	}
-	// The steps that a code lies in at 7, 6 and 5 bits: for each depth 21 bits, for each channel 7 of them.
-	for i := range h.step {
-		for c := range 256 {
-			for k := range 3 {
-				top := float64(int(1)<<(7-k) - 1)
-				h.step[i][c] |= uint64(math.Floor(float64(float64(c)/255*top)+0.5)) << (21*k + 7*i)
-			}
-		}
-	}
+	h.words = words()
 
 	cells := h.cols * h.rows
 	for i := range h.sum {
-		h.sum[i], h.count[i] = make([]float64, cells), make([]uint32, cells)
+		h.sum[i], h.count[i] = make([]int, cells), make([]uint32, cells)
 	}
 	h.column = make([]int32, h.width)
 	for x := range h.column {
 		h.column[x] = int32(x * h.cols / h.width)
 	}
-	h.at, h.sample = make([]image.Point, cells), make([]sample, cells)
+	h.edge = make([]int, h.cols+1)
+	for i := range h.edge {
+		h.edge[i] = (i*h.width + h.cols - 1) / h.cols
+	}
+	h.at = make([]image.Point, cells)
+	h.sampled.colour = make([]int32, cells)
+	for i := range h.sampled.mark {
+		h.sampled.mark[i] = make([]uint8, cells)
+	}
+	if l.Beyond != nil {
+		h.sampled.beyond = make([]float64, cells)
+	}
 	for c := range h.at {
 		p, q := h.cell(c).Min, h.cell(c).Size()
 		r := scatter(uint64(c))
@@ -234,7 +254,6 @@ func (l Look) Start() *Hiding {
 	}
 	h.index = map[uint32]int32{}
 	h.here, h.below = newLine(h.width), newLine(h.width)
-	h.fill(h.here, 0)
 	return h
 }
 
@@ -270,116 +289,25 @@ func scatter(x uint64) uint64 {
 	return x ^ x>>31
 }
 
-// A line is a row of pixels with what their pairs tell.
-type line struct {
-	bytes        []byte
-	pixel        []uint32 // red in the low byte, no alpha
-	top          []uint8  // the greatest code of each pixel
-	step         []uint64 // see Hiding.step
-	mark         [3][]uint8
-	dark, bright bool // whether any pixel can be black, or full in a channel, on any screen
-}
-
-func newLine(width int) *line {
-	l := &line{bytes: make([]byte, 4*width), pixel: make([]uint32, width), top: make([]uint8, width), step: make([]uint64, width)}
-	for i := range l.mark {
-		l.mark[i] = make([]uint8, width)
-	}
-	return l
-}
-
-// fill sets a line to a row of the picture, without marks.
-func (h *Hiding) fill(l *line, y int) {
-	b := bytesOf(h.look.Source, h.bounds.Min.X, h.bounds.Max.X, h.bounds.Min.Y+y)
-	if b == nil {
-		b = l.bytes
-		read(b, h.look.Source, h.bounds.Min.X, h.bounds.Min.Y+y)
-	}
-	least, most := uint8(255), uint8(0)
-	for x := range l.pixel {
-		p := binary.LittleEndian.Uint32(b[4*x:]) &^ opaque
-		l.pixel[x] = p
-		top := max(uint8(p), uint8(p>>8), uint8(p>>16))
-		l.top[x] = top
-		least, most = min(least, top), max(most, top)
-	}
-	if h.depths != 0 {
-		for x, p := range l.pixel {
-			l.step[x] = h.step[0][p&255] | h.step[1][p>>8&255] | h.step[2][p>>16]
-		}
-	}
-	l.dark, l.bright = int(least) <= h.darkest, int(most) >= h.lightest
-	for i := range l.mark {
-		clear(l.mark[i])
-	}
-}
-
-// pair marks pixels that touch: those of a from the i-th on with those of b from the j-th on.
-func (h *Hiding) pair(a, b *line, i, j int) {
-	n := h.width - max(i, j)
-	p, q := a.pixel[i:i+n], b.pixel[j:j+n]
-	tp, tq := a.top[i:i+n], b.top[j:j+n]
-	tq = tq[:len(tp)]
-	if a.dark && b.dark {
-		mp, mq := a.mark[inShadows][i:i+n], b.mark[inShadows][j:j+n]
-		darkest := uint8(h.darkest)
-		for x, t := range tp {
-			if t = max(t, tq[x]); t <= darkest && p[x] != q[x] {
-				mark := 255 - t + 1
-				mp[x], mq[x] = max(mp[x], mark), max(mq[x], mark)
-			}
-		}
-	}
-	if a.bright && b.bright {
-		mp, mq := a.mark[inLights][i:i+n], b.mark[inLights][j:j+n]
-		lightest := uint8(h.lightest)
-		for x, t := range tp {
-			if min(t, tq[x]) < lightest || p[x] == q[x] {
-				continue
-			}
-			most := -1 // the least of both codes, in the channel where it is greatest, of those that differ
-			for s := 0; s < 24; s += 8 {
-				if c, d := uint8(p[x]>>s), uint8(q[x]>>s); c != d {
-					most = max(most, int(min(c, d)))
-				}
-			}
-			if most >= h.lightest {
-				mark := uint8(most + 1)
-				mp[x], mq[x] = max(mp[x], mark), max(mq[x], mark)
-			}
-		}
-	}
-	if h.depths != 0 {
-		const (
-			seven = 1<<21 - 1
-			six   = seven << 21
-			five  = seven << 42
-		)
-		mp, mq := a.mark[inSteps][i:i+n], b.mark[inSteps][j:j+n]
-		sp, sq := a.step[i:i+n], b.step[j:j+n]
-		for x, v := range p {
-			// Without branches, which grain would make a guess of: v-1 has its top bit set only for a v of 0, of those below 1<<63.
-			d, same := sp[x]^sq[x], (uint64(v^q[x])-1)>>63
-			mark := (d&seven-1)>>63 | (d&six-1)>>63<<1 | (d&five-1)>>63<<2
-			m := uint8(mark & (same - 1))
-			mp[x] |= m
-			mq[x] |= m
-		}
-	}
-}
-
 // portion is about how many pixels Next looks at.
 const portion = 1 << 17
 
-// Next looks on for a few milliseconds. It returns false when there is nothing left to do.
+// Next looks on for a few milliseconds. It returns false when there is nothing left to do, or nothing without further rows.
 func (h *Hiding) Next() bool {
 	switch {
-	case h.y < h.height:
-		for range max(portion/h.width, 1) {
-			if h.scan(); h.y == h.height {
-				h.intend()
-				break
+	case h.filled < h.height:
+		if h.look.Source == nil {
+			return false
+		}
+		line := make([]byte, 4*h.width)
+		for range min(max(portion/h.width, 1), h.height-h.filled) {
+			y := h.bounds.Min.Y + h.filled
+			b := bytesOf(h.look.Source, h.bounds.Min.X, h.bounds.Max.X, y)
+			if b == nil {
+				b = line
+				read(b, h.look.Source, h.bounds.Min.X, y)
 			}
+			h.take(b)
 		}
 	case h.draw < len(h.ends):
 		h.weigh()
@@ -387,10 +315,59 @@ func (h *Hiding) Next() bool {
 	return h.y < h.height || h.draw < len(h.ends)
 }
 
+// Push looks at the next rows of a picture that Rows began with: 4 bytes for each pixel, in the order red, green, blue and one that is not asked about. What
+// is less than a row, or more than the picture has, is left out. The bytes are not kept.
+func (h *Hiding) Push(rows []byte) {
+	if h.look.Source != nil {
+		return
+	}
+	for each := 4 * h.width; h.filled < h.height && len(rows) >= each; rows = rows[each:] {
+		h.take(rows[:each])
+	}
+}
+
+// take looks at the next row.
+func (h *Hiding) take(b []byte) {
+	h.fill(h.below, b)
+	h.choose(b)
+	if h.filled++; h.filled > 1 {
+		h.scan(h.here, h.below)
+	} else {
+		h.first(h.below)
+	}
+	h.here, h.below = h.below, h.here
+	if h.filled == h.height {
+		h.scan(h.here, nil)
+		h.intend()
+	}
+}
+
+// choose samples pixels of the row that is about to be known.
+func (h *Hiding) choose(b []byte) {
+	row := h.filled * h.rows / h.height * h.cols
+	for c := row; c < row+h.cols; c++ {
+		if h.at[c].Y != h.filled {
+			continue
+		}
+		x := h.at[c].X
+		p := binary.LittleEndian.Uint32(b[4*x:]) &^ opaque
+		i, ok := h.index[p]
+		if !ok {
+			i = int32(len(h.colours))
+			h.index[p] = i
+			h.colours = append(h.colours, p)
+		}
+		h.sampled.colour[c] = i
+		if h.look.Beyond != nil {
+			h.sampled.beyond[c] = h.look.Beyond(h.bounds.Min.X+x, h.bounds.Min.Y+h.filled)
+		}
+	}
+}
+
 // Done returns how much of the looking is done, 0 to 1.
 func (h *Hiding) Done() float64 {
 	// A pixel sampled takes about as long on one screen as 8 pixels do that are only compared with their neighbours.
-	each := 8 * float64(len(h.sample))
+	each := 8 * float64(len(h.at))
 	all := float64(h.width)*float64(h.height) + each*float64(len(h.ends))
 	if all == 0 {
 		return 1
@@ -398,50 +375,42 @@ func (h *Hiding) Done() float64 {
 	return (float64(h.width)*float64(h.y) + each*float64(h.draw)) / all
 }
 
-// scan does one row: what it still lacks are the pairs along it and with the row below.
-func (h *Hiding) scan() {
-	a := h.here
-	h.pair(a, a, 0, 1)
-	if h.y+1 < h.height {
-		b := h.below
-		h.fill(b, h.y+1)
-		h.pair(a, b, 0, 0)
-		h.pair(a, b, 0, 1)
-		h.pair(a, b, 1, 0)
-	}
+// scan does row y, a, whose pairs with the row above are known: what it still lacks are those along it and with the row below, b, if there is one.
+func (h *Hiding) scan(a, b *line) {
 	row := h.y * h.rows / h.height * h.cols
-	for kind, needed := range [3]bool{a.dark, a.bright, h.depths != 0} {
-		if !needed {
-			h.marks[kind][0] += h.width
-			continue
-		}
-		marks, prob, sum := &h.marks[kind], &h.prob[kind], h.sum[kind][row:row+h.cols]
-		for x, m := range a.mark[kind] {
-			marks[m]++
-			if m != 0 {
-				sum[h.column[x]] += prob[m]
+	h.shadows(a, b)
+	h.lights(a, b)
+	for kind, flags := range [2][]bool{a.dark, a.bright} {
+		marks, hid, sum, mark := &h.marks[kind], &h.hid[kind], h.sum[kind][row:row+h.cols], a.mark[kind]
+		for k, needed := range flags {
+			from, to := k*block, min((k+1)*block, h.width)
+			if !needed {
+				marks[0] += to - from
+				continue
+			}
+			for x := from; x < to; x++ {
+				m := mark[x]
+				marks[m]++
+				if m != 0 {
+					sum[h.column[x]] += hid[m]
+				}
 			}
 		}
 	}
-	for c := row; c < row+h.cols; c++ {
-		if h.at[c].Y != h.y {
-			continue
-		}
-		x := h.at[c].X
-		p := a.pixel[x]
-		i, ok := h.index[p]
-		if !ok {
-			i = int32(len(h.colours))
-			h.index[p] = i
-			h.colours = append(h.colours, p)
-		}
-		s := sample{colour: i, mark: [3]uint8{a.mark[0][x], a.mark[1][x], a.mark[2][x]}}
-		if h.look.Beyond != nil {
-			s.beyond = h.look.Beyond(h.bounds.Min.X+x, h.bounds.Min.Y+h.y)
-		}
-		h.sample[c] = s
+	if h.depths == 0 {
+		h.marks[inSteps][0] += h.width
+	} else {
+		h.steps(a, b, h.sum[inSteps][row:row+h.cols])
 	}
-	h.here, h.below = h.below, h.here
+	for c := row; c < row+h.cols; c++ {
+		if h.at[c].Y == h.y {
+			x, mark := h.at[c].X, &h.sampled.mark
+			mark[inShadows][c], mark[inLights][c] = a.mark[inShadows][x], a.mark[inLights][x]
+			if h.depths != 0 {
+				mark[inSteps][c] = merged(a.cell[x+1].apart)
+			}
+		}
+	}
 	h.y++
 }
 
@@ -466,62 +435,52 @@ func (a Aim) bands() [][256]float64 {
 	return b
 }
 
-// intend works out what the colours of the samples are to look like.
-func (h *Hiding) intend() {
-	bands := h.look.Aim.bands()
-	matrix, white := colour.SRGB.Matrix(), colour.SRGB.White()
-	h.shifted = make([]bool, len(h.colours))
-	h.intent = make([][]colour.Lab, len(h.colours))
-	all := make([]colour.Lab, 0, len(bands)*len(h.colours))
-	for i, p := range h.colours {
-		for k := range bands {
-			light := &bands[k]
-			all = append(all, matrix.Apply(colour.XYZ{X: light[p&255], Y: light[p>>8&255], Z: light[p>>16]}).Lab(white))
-		}
-		h.intent[i] = all[len(all)-len(bands):]
-	}
-}
-
 // weigh does one possible screen.
 func (h *Hiding) weigh() {
 	p, e := &h.look.Possible[h.draw], h.ends[h.draw]
-	light := p.Lights()
-	matrix, white := colour.SRGB.Matrix(), colour.SRGB.White()
-	for i, c := range h.colours {
-		lab := matrix.Apply(colour.XYZ{X: light[0][c&255], Y: light[1][c>>8&255], Z: light[2][c>>16]}).Lab(white)
-		h.shifted[i] = shifted(lab, h.intent[i])
-	}
-	var found [kinds]int
-	for c := range h.sample {
-		s := &h.sample[c]
-		hidden := false
-		if h.shifted[s.colour] {
-			h.count[0][c]++
-			found[byShift]++
-			hidden = true
-		}
-		if s.beyond > p.Reach {
-			h.count[1][c]++
-			found[byReach]++
-			hidden = true
-		}
-		if hidden || e.hides(inShadows, s.mark[inShadows]) || e.hides(inLights, s.mark[inLights]) || e.hides(inSteps, s.mark[inSteps]) {
-			h.count[2][c]++
-			found[anyWay]++
-		}
-	}
+	h.shift(p.Lights())
+	var hidden [3][256]uint8
 	var share [kinds]float64
-	for kind := range h.marks {
+	for kind := range hidden {
 		n := 0
 		for mark, pixels := range h.marks[kind] {
 			if e.hides(kind, uint8(mark)) {
+				hidden[kind][mark] = 1
 				n += pixels
 			}
 		}
 		share[kind] = float64(n) / (float64(h.width) * float64(h.height))
 	}
+	var found [kinds]uint32
+	s := &h.sampled
+	shadows, lights, steps := s.mark[inShadows][:len(s.colour)], s.mark[inLights][:len(s.colour)], s.mark[inSteps][:len(s.colour)]
+	moved, any := h.count[0][:len(s.colour)], h.count[2][:len(s.colour)]
+	if s.beyond == nil {
+		for c, colour := range s.colour {
+			is := h.shifted[colour]
+			in := uint32(is | hidden[inShadows][shadows[c]] | hidden[inLights][lights[c]] | hidden[inSteps][steps[c]])
+			moved[c] += uint32(is)
+			any[c] += in
+			found[byShift] += uint32(is)
+			found[anyWay] += in
+		}
+	} else {
+		for c, colour := range s.colour {
+			is, far := h.shifted[colour], uint8(0)
+			if s.beyond[c] > p.Reach {
+				far = 1
+			}
+			in := uint32(is | far | hidden[inShadows][shadows[c]] | hidden[inLights][lights[c]] | hidden[inSteps][steps[c]])
+			moved[c] += uint32(is)
+			h.count[1][c] += uint32(far)
+			any[c] += in
+			found[byShift] += uint32(is)
+			found[byReach] += uint32(far)
+			found[anyWay] += in
+		}
+	}
 	for kind := byShift; kind < kinds; kind++ {
-		share[kind] = float64(found[kind]) / float64(len(h.sample))
+		share[kind] = float64(found[kind]) / float64(len(h.at))
 	}
 	for kind, s := range share {
 		// What is known of all pixels holds for the whole, whatever the sample says.
@@ -531,32 +490,12 @@ func (h *Hiding) weigh() {
 	h.draw++
 }
 
-// shifted reports whether a colour is more than Shift from all that are intended. Most are told without CIEDE2000: in its terms (Sharma, Wu and
-// Dalal 2005) a' is at most 1.5 a*, no weight is below 1, and the cross term, whose factor is at most 2 sin 60°, adds at most 0.8661 of the
-// other two; and the whole is never less than the term of lightness.
-func shifted(seen colour.Lab, intended []colour.Lab) bool {
-	for i := range intended {
-		want := &intended[i]
-		l, a, b := seen.L-want.L, seen.A-want.A, seen.B-want.B
-		if l*l+1.8661*(2.25*a*a+b*b) <= Shift*Shift {
-			return false
-		}
-		if greys(seen.L, want.L) > Shift+1e-9 {
-			continue
-		}
-		if difference.CIEDE2000(seen, *want) <= Shift {
-			return false
-		}
-	}
-	return true
-}
-
 // Hidden returns what was found, once Next has returned false; before that nothing is known.
 func (h *Hiding) Hidden() Hidden {
 	if h.height == 0 || h.draw < len(h.ends) {
 		return unknown()
 	}
-	f := Hidden{Pixels: h.width * h.height, Sampled: len(h.sample), Draws: len(h.ends)}
+	f := Hidden{Pixels: h.width * h.height, Sampled: len(h.at), Draws: len(h.ends)}
 	n := 0 // how many pixels a sample is of; 0 where it is all
 	if f.Sampled < f.Pixels {
 		n = f.Sampled
@@ -578,11 +517,12 @@ func share(of []float64, n int) Share {
 	for _, v := range sorted {
 		sum += v
 	}
-	s := Share{sum / float64(len(sorted)), quantile(sorted, 0.05), quantile(sorted, 0.95)}
+	mean := sum / float64(len(sorted))
+	s := Share{quantile(sorted, 0.5), quantile(sorted, 0.05), quantile(sorted, 0.95)}
 	if n > 0 {
 		s.Lo, s.Hi = max(s.Lo-sampling(s.Lo, n), 0), min(s.Hi+sampling(s.Hi, n), 1)
 	}
-	s.Lo, s.Hi = min(s.Lo, s.At), max(s.Hi, s.At)
+	s.Lo, s.Hi = min(s.Lo, s.At, mean), max(s.Hi, s.At, mean)
 	return s
 }
 
@@ -620,7 +560,7 @@ func (h *Hiding) Masks() Masks {
 			v := 0.0
 			if k < byShift {
 				r := h.cell(c)
-				v = h.sum[k][c] / (float64(r.Dx()) * float64(r.Dy()))
+				v = float64(h.sum[k][c]) / (float64(r.Dx()) * float64(r.Dy()) * float64(len(h.ends)))
 			} else {
 				v = float64(h.count[k-byShift][c]) / float64(len(h.ends))
 			}

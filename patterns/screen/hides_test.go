@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"example.org/plumb/colour"
@@ -101,8 +102,11 @@ func TestHidesAgainstTheSlowTwin(t *testing.T) {
 	src := grain(image.Rect(-4, 3, 59, 40), 21)
 	for _, aim := range screen.Aims[:3] {
 		h, m := look(screen.Look{Source: src, Possible: all, Aim: aim, Beyond: reaching})
-		var sum [6]float64
+		var hides [6][]float64 // by screen: how many pixels it hides
 		var most [6]int
+		for k := range hides {
+			hides[k] = make([]float64, len(all))
+		}
 		for k, mask := range maps(m) {
 			if mask.Rect != image.Rect(0, 0, src.Rect.Dx(), src.Rect.Dy()) {
 				t.Fatalf("%s has a mask of %v", wayNames[k], mask.Rect)
@@ -111,10 +115,11 @@ func TestHidesAgainstTheSlowTwin(t *testing.T) {
 		for y := src.Rect.Min.Y; y < src.Rect.Max.Y; y++ {
 			for x := src.Rect.Min.X; x < src.Rect.Max.X; x++ {
 				var n [6]int
-				for _, p := range all {
+				for i, p := range all {
 					for k, hidden := range hiddenAt(src, x, y, p, aim, reaching) {
 						if hidden {
 							n[k]++
+							hides[k][i]++
 						}
 					}
 				}
@@ -123,14 +128,19 @@ func TestHidesAgainstTheSlowTwin(t *testing.T) {
 					if got := mask.AlphaAt(x-src.Rect.Min.X, y-src.Rect.Min.Y).A; math.Abs(float64(got)-255*want) > 0.5+1e-9 {
 						t.Fatalf("%s, %s at %d, %d: %d of 255, want %.1f", aim.ID, wayNames[k], x, y, got, 255*want)
 					}
-					sum[k] += want
 					most[k] = max(most[k], n[k])
 				}
 			}
 		}
 		for k, s := range ways(h) {
-			if want := sum[k] / float64(h.Pixels); math.Abs(s.At-want) > 1e-9 || most[k] == 0 {
-				t.Errorf("%s, %s: %.6f, pixel by pixel %.6f, of up to %d screens", aim.ID, wayNames[k], s.At, want, most[k])
+			slices.Sort(hides[k])
+			mean := 0.0
+			for _, n := range hides[k] {
+				mean += n / float64(len(all)*h.Pixels)
+			}
+			middle := (hides[k][(len(all)-1)/2] + hides[k][len(all)/2]) / 2 / float64(h.Pixels)
+			if math.Abs(s.At-middle) > 1e-9 || s.Lo > mean+1e-9 || s.Hi < mean-1e-9 || most[k] == 0 {
+				t.Errorf("%s, %s: %+v, pixel by pixel %.6f and %.6f in the mean, of up to %d screens", aim.ID, wayNames[k], s, middle, mean, most[k])
 			}
 		}
 		if h.Sampled != h.Pixels || h.Error != 0 || h.Draws != len(all) || !h.Known() {
@@ -343,7 +353,7 @@ func TestTheIntervalIsThatOfTheScreens(t *testing.T) {
 		few[i] = intended()
 	}
 	few[3].Crush = 255
-	if s := width(few); s.Lo != 0 || math.Abs(s.At-0.02) > 1e-12 || s.Hi != s.At {
+	if s := width(few); s.Lo != 0 || s.At != 0 || math.Abs(s.Hi-0.02) > 1e-12 {
 		t.Errorf("one in fifty crushes all: %+v", s)
 	}
 }
@@ -518,30 +528,194 @@ func TestNothingIsClaimedOfNothing(t *testing.T) {
 	}
 }
 
-// The short ways to tell a shift tell what CIEDE2000 does.
+// The quick way to tell a shift tells what CIEDE2000 does, wherever it tells at all; and it nearly always does for colours that keep their hue.
 func TestShiftedIsCIEDE2000(t *testing.T) {
 	random := rand.New(rand.NewPCG(28, 28))
-	yes := 0
 	const n = 400000
-	for range n {
-		// Half of the colours are near greys or blue, where the weights and the cross term are at their ends.
-		c := math.Abs(random.NormFloat64()) * 40 * float64(random.IntN(2))
-		h := random.Float64() * 2 * math.Pi
-		if random.IntN(2) == 0 {
-			h = (275 + 20*random.NormFloat64()) * math.Pi / 180
+	for name, spread := range map[string]struct{ hue, least float64 }{"any": {1, 0.6}, "kept": {0.05, 0.98}} {
+		yes, known := 0, 0
+		for range n {
+			// Half of the colours are near greys or blue, where the weights and the cross term are at their ends.
+			c := math.Abs(random.NormFloat64()) * 40 * float64(random.IntN(2))
+			h := random.Float64() * 2 * math.Pi
+			if random.IntN(2) == 0 {
+				h = (275 + 20*random.NormFloat64()) * math.Pi / 180
+			}
+			p := colour.Lab{L: 100 * random.Float64(), A: c * math.Cos(h), B: c * math.Sin(h)}
+			along, across := 2*random.NormFloat64(), 2*spread.hue*random.NormFloat64()
+			q := colour.Lab{L: p.L + 2*random.NormFloat64(), A: p.A + along*math.Cos(h) - across*math.Sin(h), B: p.B + along*math.Sin(h) + across*math.Cos(h)}
+			want := difference.CIEDE2000(p, q) > 2.5
+			if want {
+				yes++
+			}
+			got, ok := screen.Shifted(p, q)
+			if ok {
+				known++
+			}
+			if ok && got != want {
+				t.Fatalf("%v against %v, ΔE00 %g: %t", p, q, difference.CIEDE2000(p, q), got)
+			}
 		}
-		p := colour.Lab{L: 100 * random.Float64(), A: c * math.Cos(h), B: c * math.Sin(h)}
-		q := colour.Lab{L: p.L + 2*random.NormFloat64(), A: p.A + 1.5*random.NormFloat64(), B: p.B + 1.5*random.NormFloat64()}
-		want := difference.CIEDE2000(p, q) > 2.5
-		if want {
-			yes++
-		}
-		if got := screen.Shifted(p, []colour.Lab{q}); got != want {
-			t.Fatalf("%v against %v, ΔE00 %g: %t", p, q, difference.CIEDE2000(p, q), got)
+		if yes < n/10 || yes > n*9/10 || float64(known) < spread.least*n {
+			t.Errorf("hue %s: %d of %d are shifted, %d are told", name, yes, n, known)
 		}
 	}
-	if yes < n/10 || yes > n*9/10 {
-		t.Errorf("%d of %d are shifted", yes, n)
+}
+
+// The bounds that the quick way takes for what depends on hue alone are those of equation 15 of Sharma, Wu and Dalal 2005.
+func TestTheBoundsOfT(t *testing.T) {
+	least, most := math.Inf(1), math.Inf(-1)
+	for i := range 360000 {
+		h := float64(i) / 1000 * math.Pi / 180
+		v := 1 - 0.17*math.Cos(h-math.Pi/6) + 0.24*math.Cos(2*h) + 0.32*math.Cos(3*h+math.Pi/30) - 0.20*math.Cos(4*h-63*math.Pi/180)
+		least, most = math.Min(least, v), math.Max(most, v)
+	}
+	if least < screen.LeastT || most > screen.MostT || least > screen.LeastT+0.01 || most < screen.MostT-0.01 {
+		t.Errorf("T is %.4f to %.4f, taken as %g to %g", least, most, screen.LeastT, screen.MostT)
+	}
+}
+
+// The quick way to a colour errs by no more than it says.
+func TestTheErrorOfSketches(t *testing.T) {
+	random := rand.New(rand.NewPCG(29, 29))
+	worst := 0.0
+	for i := range 300000 {
+		scale := math.Pow(10, -4*random.Float64()) * 1.3
+		c := [3]float64{scale * random.Float64(), scale * random.Float64(), scale * random.Float64()}
+		if i%3 == 0 {
+			c = [3]float64{2.5 * random.Float64(), 0, 2.5 * random.Float64()}
+		}
+		p, q := screen.Sketch(c[0], c[1], c[2]), screen.Lab(c[0], c[1], c[2])
+		worst = math.Max(worst, math.Max(math.Abs(p.L-q.L), math.Max(math.Abs(p.A-q.A), math.Abs(p.B-q.B))))
+	}
+	if worst > screen.SketchError || worst == 0 {
+		t.Errorf("errs by %g", worst)
+	}
+}
+
+// The share lost in shadows is that which a known filter takes: where pixels that touch differ, and both are black behind it. Of a filter that makes codes up to one
+// black, seen on a screen of which as much is known, to the code or to one up and down, and however the picture is turned.
+func TestTheShadowsOfAKnownFilter(t *testing.T) {
+	const w, h = 900, 600
+	src := photograph(w, h)
+	for i, c := range src.Pix { // darker, for deep shadows
+		if i%4 != 3 {
+			src.Pix[i] = uint8(max(int(c)-28, 0))
+		}
+	}
+	turn := func(n int, x, y int) (int, int) { // of the eight ways of EXIF
+		if n&1 != 0 {
+			x = w - 1 - x
+		}
+		if n&2 != 0 {
+			y = h - 1 - y
+		}
+		if n&4 != 0 {
+			x, y = y, x
+		}
+		return x, y
+	}
+	for way := range 8 {
+		img := image.NewRGBA(image.Rect(0, 0, w, h))
+		if way&4 != 0 {
+			img = image.NewRGBA(image.Rect(0, 0, h, w))
+		}
+		for y := range h {
+			for x := range w {
+				tx, ty := turn(way, x, y)
+				img.SetRGBA(tx, ty, src.RGBAAt(x, y))
+			}
+		}
+		for _, k := range []int{6, 14, 30} {
+			filtered := func(x, y int) bool { // black behind the filter
+				c := img.RGBAAt(x, y)
+				return int(max(c.R, c.G, c.B)) <= k
+			}
+			lost := 0
+			for y := range img.Rect.Dy() {
+				for x := range img.Rect.Dx() {
+					if !filtered(x, y) {
+						continue
+					}
+					gone := false
+					for _, d := range [8]image.Point{{-1, -1}, {0, -1}, {1, -1}, {-1, 0}, {1, 0}, {-1, 1}, {0, 1}, {1, 1}} {
+						q := image.Pt(x+d.X, y+d.Y)
+						gone = gone || q.In(img.Rect) && filtered(q.X, q.Y) && img.RGBAAt(q.X, q.Y) != img.RGBAAt(x, y)
+					}
+					if gone {
+						lost++
+					}
+				}
+			}
+			want := float64(lost) / (w * h)
+			if want < 0.02 {
+				t.Fatalf("codes up to %d are lost in %.4f of the picture", k, want)
+			}
+			for _, spread := range []int{0, 1} {
+				var possible []screen.Possible
+				for i := range 30 {
+					p := intended()
+					p.Crush = k + i%(2*spread+1) - spread
+					possible = append(possible, p)
+				}
+				looking := screen.Look{Possible: possible, Aim: usual}.Rows(img.Rect.Dx(), img.Rect.Dy())
+				looking.Push(img.Pix)
+				for looking.Next() {
+				}
+				got := looking.Hidden()
+				if off := math.Abs(got.Shadows.At - want); off > 0.015 || spread == 0 && off > 1e-12 || got.Shadows.Lo > want+1e-12 || got.Shadows.Hi < want-1e-12 {
+					t.Errorf("way %d, up to %d and %d about it: %+v, the filter takes %.5f", way, k, spread, got.Shadows, want)
+				}
+			}
+		}
+	}
+}
+
+// A picture that comes in bands is the picture that is there at once.
+func TestBandsAreTheWhole(t *testing.T) {
+	all := faulty()
+	all[2].Bits, all[5].Bits = 6, 5
+	random := rand.New(rand.NewPCG(30, 30))
+	for _, size := range []image.Point{{1, 1}, {1, 300}, {300, 1}, {2, 2}, {63, 41}, {64, 40}, {65, 77}, {700, 130}, {129, 300}} {
+		src := grain(image.Rectangle{Max: size}, uint64(size.X))
+		l := screen.Look{Source: src, Possible: all, Aim: usual, Cells: 900, Beyond: reaching}
+		want, masks := look(l)
+		for _, most := range []int{1, 3, 256, 1 << 20} {
+			h := l.Rows(size.X, size.Y)
+			band := make([]byte, 0, len(src.Pix))
+			for y := 0; y < size.Y; {
+				if h.Next() && y < size.Y {
+					t.Fatal("there is something to do without rows")
+				}
+				if h.Hidden().Known() {
+					t.Fatal("half a picture is known")
+				}
+				n := min(1+random.IntN(most), size.Y-y)
+				band = append(band[:0], src.Pix[y*src.Stride:(y+n)*src.Stride]...)
+				h.Push(band)
+				clear(band) // it is not kept
+				y += n
+			}
+			h.Push(src.Pix) // more than there is
+			for h.Next() {
+			}
+			if got := h.Hidden(); got != want {
+				t.Errorf("%v in bands of up to %d: %+v, want %+v", size, most, got, want)
+			}
+			got := h.Masks()
+			for k := range maps(masks) {
+				if !bytes.Equal(maps(got)[k].Pix, maps(masks)[k].Pix) {
+					t.Errorf("%v in bands of up to %d: other masks", size, most)
+				}
+			}
+		}
+	}
+	var none screen.Look
+	for _, h := range []*screen.Hiding{none.Rows(5, 5), screen.Look{Possible: all}.Rows(0, 5), screen.Look{Possible: all}.Rows(5, -1), none.Start()} {
+		h.Push(make([]byte, 400))
+		if h.Next() || h.Hidden().Known() || h.Done() != 1 {
+			t.Error("something is known of nothing")
+		}
 	}
 }
 

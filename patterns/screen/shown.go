@@ -19,7 +19,13 @@ type Lights [3][256]float64
 func (p *Possible) Lights() *Lights {
 	l := new(Lights)
 	for c := range 256 {
-		l[0][c], l[1][c], l[2][c] = p.Light(uint8(c), uint8(c), uint8(c))
+		grey := p.Grey(uint8(c))
+		l[0][c], l[1][c], l[2][c] = grey, grey, grey
+		if p.Tint == (Tint{}) || grey == 0 {
+			continue
+		}
+		red, blue := Ratio(p.Tint.At(float64(c) / 255))
+		l[0][c], l[2][c] = grey*math.Exp(red), grey*math.Exp(blue)
 	}
 	return l
 }
@@ -70,10 +76,14 @@ func (p *Possible) View(on *Possible, frame image.Rectangle) *View {
 	if on != nil {
 		seen = on.Lights()
 	}
-	shown := p.Lights()
-	v := shown.View(seen)
-	if f := p.Field; !frame.Empty() && f.Rows > 0 && f.Cols > 0 && len(f.Log) == f.Rows*f.Cols {
-		v.uneven = newUneven(f, frame, shown, newInverse(seen))
+	return p.Lights().Placed(seen, p.Field, frame)
+}
+
+// Placed is Possible.View for known lights: those of the middle of a screen whose places f has.
+func (l *Lights) Placed(on *Lights, f Field, frame image.Rectangle) *View {
+	v := l.View(on)
+	if !frame.Empty() && f.Rows > 0 && f.Cols > 0 && len(f.Log) == f.Rows*f.Cols {
+		v.uneven = newUneven(f, frame, l, newInverse(on))
 	}
 	return v
 }
