@@ -10,7 +10,7 @@ import (
 var floors = map[string]int{
 	"colour/transfer": 0, "patterns": 0, "patterns/psychophysics": 0, "web/pages": 0,
 	"web/seal": 0, "web/link": 0, "web/picture": 0, "web/picture/picturetest": 0, "web/record": 0, "web/mailbox": 0, "web/mailbox/migrations": 0,
-	"colour": 1, "web/mailbox/client": 1, "web/mailbox/sql": 1, "web/carry": 1,
+	"colour": 1, "web/mailbox/client": 1, "web/mailbox/sql": 1, "web/carry": 1, "patterns/plates": 1,
 	"colour/display": 2, "colour/difference": 2, "colour/cct": 2, "colour/gamut": 2,
 	"patterns/screen": 3, "patterns/observer": 3, "colour/icc": 3, "colour/readings": 3,
 	"patterns/check":  4,
@@ -18,7 +18,7 @@ var floors = map[string]int{
 	"wasm/study":      6,
 	"wasm/app":        7, "wasm/browser": 7, "web": 7,
 	"web/mailbox/memory": 7, "web/mailbox/sqlite": 7, "web/mailbox/d1": 7, "web/mailbox/mailboxtest": 7,
-	"wasm": 8, "patterns/rehearse": 8, "web/program": 8, "web/files": 8, "web/worker": 8,
+	"wasm": 8, "patterns/rehearse": 8, "patterns/plate": 8, "web/program": 8, "web/files": 8, "web/worker": 8,
 	"web/server": 9, "web/worker/build": 9, "web/worker/workertest": 9,
 }
 
@@ -26,7 +26,7 @@ var floors = map[string]int{
 const pure = 7
 
 // seeded lists programs from that floor up that must do without them all the same: what they print depends on their arguments alone.
-var seeded = []string{"patterns/rehearse"}
+var seeded = []string{"patterns/rehearse", "patterns/plate"}
 
 // keyed lists packages below that floor that make keys. A key that could be repeated would be none, so they take theirs from the system's random source.
 var keyed = []string{"web/seal", "web/link"}
