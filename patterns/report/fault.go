@@ -55,8 +55,14 @@ func remedy(name string) Remedy {
 	panic("report: internal error: no remedy for " + name)
 }
 
-// named is how probable it must be that a fault is what it is called.
-const named = 0.8
+const (
+	// named is how probable it must be that a fault is what it is called.
+	named = 0.8
+	// alone is the same for faults that nothing else looks like: a mix-up of ranges, and tinted greys.
+	alone = 0.6
+	// behind is how probable a lifted range may be while a gamma that is too low is named: it looks like one.
+	behind = 0.05
+)
 
 // faults names what is wrong, the surest first. Each rests on its verdict and on the draws of possible screens: where a mix-up of ranges explains lost
 // levels, these are not named too.
@@ -73,16 +79,17 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 		return &r.Findings[slices.Index(check.Aspects, a)]
 	}
 	// What is probably off is named too, a little before its verdict is sure.
-	off := func(a check.Aspect) bool {
+	probably := func(a check.Aspect, sure float64) bool {
 		f := finding(a)
-		return f.Verdict == Off || f.Verdict == Unsure && f.Within < 1-named
+		return f.Verdict == Off || f.Verdict == Unsure && f.Within < 1-sure
 	}
+	off := func(a check.Aspect) bool { return probably(a, named) }
 	mixed := false
 	for _, x := range []struct {
 		of   screen.Range
 		name string
 	}{{screen.Squeezed, RangeSqueezed}, {screen.Lifted, RangeLifted}} {
-		if p := found.Ranges[x.of]; p > named {
+		if p := found.Ranges[x.of]; p > alone {
 			add(x.name, p, "")
 			mixed = true
 		}
@@ -100,14 +107,15 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 			add(LostLights, 1-finding(check.Highlights).Within, finding(check.Highlights).Seen)
 		}
 		if off(check.Tone) {
-			name, sure := toneFault(draws, aim)
-			add(name, sure, "")
+			if name, sure := toneFault(draws, aim); name != TooLight || found.Ranges[screen.Lifted] < behind {
+				add(name, sure, "")
+			}
 		}
 		if off(check.Smoothness) {
 			add(CoarseSteps, 1-finding(check.Smoothness).Within, finding(check.Smoothness).Seen)
 		}
 	}
-	if off(check.Neutrals) {
+	if probably(check.Neutrals, alone) {
 		add(TintedGreys, 1-finding(check.Neutrals).Within, finding(check.Neutrals).Seen)
 	}
 	if off(check.Evenness) {
