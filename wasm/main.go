@@ -6,10 +6,15 @@ package main
 import (
 	"context"
 	"errors"
+	"syscall/js"
 
 	"example.org/plumb/wasm/app"
 	"example.org/plumb/wasm/browser"
+	"example.org/plumb/wasm/study"
+	"example.org/plumb/web/carry"
+	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/mailbox/client"
+	"example.org/plumb/web/seal"
 )
 
 // shelf lets app write to a database.
@@ -58,20 +63,24 @@ func meaning(err error) error {
 
 // post runs app's errands at the site that the page came from.
 type post struct {
-	store *client.Store
-	alone bool // the site has no mailbox, and is asked for nothing
-	app   **app.App
+	store   *client.Store
+	parcels *browser.Parcels
+	alone   bool // the site has no mailbox, and is asked for nothing
+	app     **app.App
 }
 
 // Run does not wait: an errand has a goroutine of its own, and its answer comes in between the events of the page.
 func (p post) Run(n int, e app.Errand) {
 	go func() {
-		found, err := p.run(context.Background(), e)
+		found, err := p.run(context.Background(), n, e)
+		if err == nil {
+			found.Date = p.store.Date() // of this answer, or of another that came just now
+		}
 		(*p.app).Ran(n, found, outcome(err))
 	}()
 }
 
-func (p post) run(ctx context.Context, e app.Errand) (found app.Found, err error) {
+func (p post) run(ctx context.Context, n int, e app.Errand) (found app.Found, err error) {
 	if p.alone {
 		return found, app.ErrAlone
 	}
@@ -90,10 +99,27 @@ func (p post) run(ctx context.Context, e app.Errand) (found app.Found, err error
 		err = p.store.Close(ctx, e.Box, e.Right)
 	case app.DeleteBox:
 		err = p.store.Delete(ctx, e.Box, e.Right)
+	case app.PutParcel, app.GetParcel:
+		if app.Gallery {
+			err = p.carry(ctx, n, e)
+		}
 	default:
 		panic("wasm: no such errand")
 	}
 	return found, err
+}
+
+// carry brings a picture to a box or from it.
+func (p post) carry(ctx context.Context, n int, e app.Errand) error {
+	if e.What == app.PutParcel {
+		return p.parcels.Send(ctx, e.Box, seal.Parcel(e.ID), e.Key, e.Picture, p.far(n, e.Size))
+	}
+	return p.parcels.Fetch(ctx, e.Box, e.Right, seal.Parcel(e.ID), e.Key, e.Size, e.Digest, e.Picture, e.Kind, p.far(n, e.Size))
+}
+
+// far tells how much of size bytes has come across.
+func (p post) far(n int, size int64) func(int64) {
+	return func(bytes int64) { (*p.app).Carried(n, min(1, float64(bytes)/float64(max(size, 1)))) }
 }
 
 // outcome is the client's error as app knows it.
@@ -103,8 +129,136 @@ func outcome(err error) error {
 		return app.ErrOffline
 	case errors.Is(err, client.ErrServer):
 		return app.ErrServer
+	case errors.Is(err, carry.ErrConflict):
+		return mailbox.ErrConflict
+	case errors.Is(err, carry.ErrPart):
+		return app.ErrPart
+	case errors.Is(err, carry.ErrSize), errors.Is(err, browser.ErrOther):
+		return app.ErrDigest
+	case errors.Is(err, carry.ErrSource), errors.Is(err, browser.ErrNoBlob):
+		return app.ErrNoPicture
 	}
-	return err
+	for _, altered := range []error{seal.ErrVersion, seal.ErrForeign, seal.ErrTruncated, seal.ErrOrder, seal.ErrExtra, seal.ErrLayout, seal.ErrTooLarge} {
+		if errors.Is(err, altered) {
+			return app.ErrAltered
+		}
+	}
+	return meaning(err)
+}
+
+// pictures let app keep files that are too large for it, and ask about them.
+type pictures struct {
+	*browser.Blobs
+	looker *browser.Looker
+	asked  map[int]study.Task // that are not answered
+	app    **app.App
+}
+
+func (p *pictures) Study(n int, t study.Task) {
+	p.asked[n] = t
+	go func() {
+		text, err := t.Marshal()
+		var picture js.Value
+		if err == nil {
+			picture, err = p.Wait(t.Picture)
+		}
+		_, still := p.asked[n]
+		switch {
+		case !still:
+		case err != nil:
+			p.answer(n, study.Found{}, err)
+		default:
+			p.looker.Run(n, text, picture)
+		}
+	}()
+}
+
+func (p *pictures) Stop(n int) {
+	if _, ok := p.asked[n]; ok {
+		delete(p.asked, n)
+		p.looker.Stop(n)
+		go (*p.app).Studied(n, study.Found{}, app.ErrStopped)
+	}
+}
+
+// studied takes what the looker found, and the Blob that it made.
+func (p *pictures) studied(n int, found []byte, made js.Value, err error) {
+	t, ok := p.asked[n]
+	if !ok {
+		return
+	}
+	var f study.Found
+	if err == nil {
+		f, err = study.ReadFound(found)
+	}
+	switch {
+	case err != nil || f.Refused != nil || t.To == "":
+	case made.Truthy():
+		p.Put(t.To, made)
+	case t.What == study.Examine:
+		// What was picked is sent as it is. It lies in memory, for it was asked about.
+		p.Get(t.Picture, func(picture js.Value, err error) {
+			if err == nil {
+				p.Put(t.To, picture)
+			}
+		})
+	}
+	p.answer(n, f, err)
+}
+
+func (p *pictures) answer(n int, f study.Found, err error) {
+	if _, ok := p.asked[n]; ok {
+		delete(p.asked, n)
+		(*p.app).Studied(n, f, regard(err))
+	}
+}
+
+func (p *pictures) Keep(keys ...string) {
+	for _, key := range keys {
+		p.Blobs.Keep(key, func(err error) { (*p.app).Kept(key, regard(err)) })
+	}
+}
+
+func (p *pictures) Save(key, name string) { p.Blobs.Save(key, name, func(error) {}) }
+
+// regard is an error about a picture as app knows it.
+func regard(err error) error {
+	switch {
+	case errors.Is(err, browser.ErrStopped):
+		return app.ErrStopped
+	case errors.Is(err, browser.ErrNoBlob):
+		return app.ErrNoPicture
+	}
+	return meaning(err)
+}
+
+// easel lets app hang pictures.
+type easel struct{ *browser.Easel }
+
+func (e easel) Hang(h app.Hanging) {
+	b := browser.Hanging{Way: h.Way, Divider: h.Divider, Scale: h.Scale, X: h.X, Y: h.Y, Front: h.Front, Hatch: (*browser.Hatch)(h.Hatch)}
+	for _, p := range h.Pictures {
+		b.Pictures = append(b.Pictures, browser.Hung(p))
+	}
+	for _, p := range h.Pins {
+		b.Pins = append(b.Pins, browser.Pin(p))
+	}
+	e.Easel.Hang(b)
+}
+
+// gallery is what the program needs for pictures.
+func gallery(a **app.App, blobs *browser.Blobs) (app.Pictures, app.Easel) {
+	kept := &pictures{Blobs: blobs, asked: map[int]study.Task{}, app: a}
+	kept.looker = &browser.Looker{
+		Boot: browser.Data("stage", "lookerBoot"), Runtime: browser.Data("stage", "runtime"), Program: browser.Data("stage", "looker"),
+		Studying: func(n int, share float64) { (*a).Studying(n, share) }, Studied: kept.studied,
+	}
+	return kept, easel{browser.NewEasel(blobs, browser.EaselListener{
+		Hung:  func(key string, width, height int, ok bool) { (*a).Hung(key, width, height, ok) },
+		Size:  func(width, height int) { (*a).EaselSize(width, height) },
+		Press: func(kind string, x, y float64, shift bool) { (*a).EaselPress(kind, x, y, shift) },
+		Wheel: func(x, y, delta float64) { (*a).EaselWheel(x, y, delta) },
+	})}
 }
 
 func main() {
@@ -114,21 +268,27 @@ func main() {
 	}
 	var a *app.App
 	clock := browser.NewClock(func() { a.Woke() })
-	database := browser.NewDatabase("plumb", 2, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies)
+	database := browser.NewDatabase("plumb", 3, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies, app.Decisions)
 	known := browser.Probe()
 	origin, host := browser.Origin()
 	alone := browser.Data("stage", "post") == "none"
-	a = app.New(app.Host{
+	store := &client.Store{Do: browser.Fetch{}}
+	blobs := browser.NewBlobs("plumb-pictures")
+	h := app.Host{
 		Canvas: canvas,
 		Page:   browser.Page{},
 		Clock:  clock,
 		Shelf:  shelf{database, &a},
 		Desk:   browser.Desk{},
 		Locks:  browser.NewLocks(func(name string, ok bool) { a.Locked(name, ok) }),
-		Post:   post{&client.Store{Do: browser.Fetch{}}, alone, &a},
+		Post:   post{store, &browser.Parcels{Store: store, Blobs: blobs}, alone, &a},
 		Timer:  browser.NewTimer(func() { a.Rang() }),
 		Links:  browser.Links{Copied: func(ok bool) { a.Copied(ok) }},
-	}, app.Browser{
+	}
+	if app.Gallery {
+		h.Pictures, h.Easel = gallery(&a, blobs)
+	}
+	a = app.New(h, app.Browser{
 		Name: known.Name, CanvasNoise: known.CanvasNoise, NoReadback: known.NoReadback, Timer: known.Timer,
 		Wide: canvas.Wide(), Address: origin + "/check",
 		Page: browser.Data("stage", "page"), Origin: origin, Host: host, Share: browser.Shares(), Alone: alone,
@@ -141,6 +301,17 @@ func main() {
 		Action:  a.Action,
 		Input:   a.Input,
 		File:    a.Opened,
+		Picked: func(files []browser.Picked) {
+			if !app.Gallery {
+				return // no page of this program asks for pictures
+			}
+			list := make([]app.Picked, len(files))
+			for i, f := range files {
+				list[i] = app.Picked(f)
+			}
+			a.Picked(list)
+		},
+		Blobs: blobs,
 		Surface: func() {
 			s := app.Surface(canvas.Surface())
 			if begun {
@@ -149,7 +320,9 @@ func main() {
 			}
 			// The canvas is measured for the first time.
 			begun = true
-			a.Begin(s, browser.Wishes())
+			wishes := browser.Wishes()
+			wishes["?"] = js.Global().Get("location").Get("search").String()
+			a.Begin(s, wishes)
 		},
 		Visible: a.Visible,
 		Focus:   a.Focus,

@@ -143,13 +143,13 @@ func tokens(t *testing.T, css, after string) map[string]float64 {
 	t.Helper()
 	i := strings.Index(css, after)
 	if i < 0 {
-		t.Fatalf("look.css: no %q", after)
+		t.Fatalf("no %q", after)
 	}
-	_, rule, ok := strings.Cut(css[i:], ":root {")
-	if !ok {
-		t.Fatalf("look.css: no :root after %q", after)
+	head := regexp.MustCompile(`:root[^{}]*\{`).FindStringIndex(css[i:])
+	if head == nil {
+		t.Fatalf("no :root after %q", after)
 	}
-	rule, _, _ = strings.Cut(rule, "}")
+	rule, _, _ := strings.Cut(css[i+head[1]:], "}")
 	out := map[string]float64{}
 	for _, m := range regexp.MustCompile(`--(\w+):\s*#([0-9a-f]{6});`).FindAllStringSubmatch(rule, -1) {
 		code, _ := strconv.ParseUint(m[2][:2], 16, 8)
@@ -168,6 +168,17 @@ func luminance(v float64) float64 {
 
 func contrast(a, b float64) float64 { return (max(a, b) + 0.05) / (min(a, b) + 0.05) }
 
+// legible is the least contrast of one token on another.
+var legible = []struct {
+	fore, back string
+	least      float64
+}{
+	{"ink", "room", 7}, {"ink", "sheet", 7}, {"loud", "room", 7}, {"loud", "sheet", 7},
+	{"quiet", "room", 4.5}, {"quiet", "sheet", 4.5}, // 1.4.3
+	{"room", "ink", 4.5}, {"room", "loud", 4.5}, // buttons
+	{"edge", "room", 3}, {"edge", "sheet", 3}, // 1.4.11
+}
+
 func TestContrast(t *testing.T) {
 	if c := contrast(luminance(1), luminance(0)); math.Abs(c-21) > 1e-9 { // WCAG 2.2, definition of contrast ratio: "can range from 1 to 21"
 		t.Fatalf("black on white is %v : 1", c)
@@ -180,15 +191,7 @@ func TestContrast(t *testing.T) {
 				t.Errorf("%s: no --%s", scheme, name)
 			}
 		}
-		for _, pair := range []struct {
-			fore, back string
-			least      float64
-		}{
-			{"ink", "room", 7}, {"ink", "sheet", 7}, {"loud", "room", 7}, {"loud", "sheet", 7},
-			{"quiet", "room", 4.5}, {"quiet", "sheet", 4.5}, // 1.4.3
-			{"room", "ink", 4.5}, {"room", "loud", 4.5}, // buttons
-			{"edge", "room", 3}, {"edge", "sheet", 3}, // 1.4.11
-		} {
+		for _, pair := range legible {
 			if c := contrast(v[pair.fore], v[pair.back]); c < pair.least {
 				t.Errorf("%s: --%s on --%s is %.2f : 1, want %v", scheme, pair.fore, pair.back, c, pair.least)
 			}
@@ -198,13 +201,43 @@ func TestContrast(t *testing.T) {
 
 // Style sheets load nothing from elsewhere and name no colour but by token or in a token.
 func TestTokensOnly(t *testing.T) {
-	css := comment.ReplaceAllString(string(Own()["look.css"]), "")
-	if strings.Contains(css, "@import") || strings.Contains(css, "//") {
-		t.Error("look.css refers elsewhere")
+	for _, name := range []string{"look.css", "proof.css"} {
+		css := comment.ReplaceAllString(string(Own()[name]), "")
+		if css == "" || strings.Contains(css, "@import") || strings.Contains(css, "//") {
+			t.Errorf("%s is not there, or refers elsewhere", name)
+		}
+		for _, line := range strings.Split(css, "\n") {
+			if hexColour.MatchString(line) && !regexp.MustCompile(`^\s*--\w+: #[0-9a-f]{6};\s*$`).MatchString(line) {
+				t.Error(fmt.Sprint(name, ": a colour outside the tokens: ", strings.TrimSpace(line)))
+			}
+		}
 	}
-	for _, line := range strings.Split(css, "\n") {
-		if hexColour.MatchString(line) && !regexp.MustCompile(`^\s*--\w+: #[0-9a-f]{6};\s*$`).MatchString(line) {
-			t.Error(fmt.Sprint("look.css: a colour outside the tokens: ", strings.TrimSpace(line)))
+}
+
+// A picture hangs on code 119, what is marked there can be read, and beside it a page for those who like light ones is dim: its light at most two and a half times the easel's.
+func TestEaselIsMidGrey(t *testing.T) {
+	css := comment.ReplaceAllString(string(Own()["proof.css"]), "")
+	if !strings.Contains(css, "--easel: #777777;") { // 0x77 is 119
+		t.Error("the easel is not of code 119")
+	}
+	v := tokens(t, css, ":root")
+	for _, pair := range [][2]string{{"onease", "easel"}, {"onease", "pin"}} {
+		if c := contrast(v[pair[0]], v[pair[1]]); c < 4.5 {
+			t.Errorf("--%s on --%s is %.2f : 1, want 4.5", pair[0], pair[1], c)
+		}
+	}
+	for _, scheme := range []string{"prefers-color-scheme: light", "@media print"} {
+		beside := tokens(t, css, scheme)
+		if len(beside) != 7 {
+			t.Errorf("%s: %d tokens", scheme, len(beside))
+		}
+		for _, pair := range legible {
+			if c := contrast(beside[pair.fore], beside[pair.back]); c < pair.least {
+				t.Errorf("%s: --%s on --%s is %.2f : 1, want %v", scheme, pair.fore, pair.back, c, pair.least)
+			}
+		}
+		if most := 2.5 * v["easel"]; scheme != "@media print" && max(beside["room"], beside["sheet"]) > most {
+			t.Errorf("%s: the page beside a picture is lighter than %.2f", scheme, most)
 		}
 	}
 }

@@ -19,15 +19,23 @@ import (
 	"example.org/plumb/web/pages"
 )
 
-// Names of the assets that make up the browser program.
+// Names of the assets that make up the browser programs, beside those that Own has.
 const (
 	Program = "plumb.wasm"   // the browser program
+	Plain   = "check.wasm"   // the same without what is done with pictures, for pages that check a screen
+	Looker  = "looker.wasm"  // the program that looks at pictures, in a worker
 	Runtime = "wasm_exec.js" // the script that lets Go run in a browser, of the Go release that built the program
 )
 
-// ProgramFlags are the flags of go build that the browser program is built with, here and wherever its size is measured. Code of the standard library is
-// called and not copied into its callers: the copies make the program 4 % larger after compression, and no loop that matters is made of them.
-var ProgramFlags = []string{"-trimpath", "-ldflags=-s -w", "-gcflags=std=-l"}
+// ProgramFlags are the flags of go build that the browser programs are built with, here and wherever its size is measured. Code of the standard library is
+// called and not copied into its callers, and so is that of pages and of the program's own steps: the copies make the program a tenth larger after compression, and no
+// loop that matters is made of them. What paints, judges and looks at pictures is left to the compiler.
+var ProgramFlags = []string{
+	"-trimpath", "-ldflags=-s -w", "-gcflags=std=-l", "-gcflags=github.com/a-h/templ/...=-l", "-gcflags=example.org/plumb/web/pages=-l", "-gcflags=example.org/plumb/wasm/...=-l",
+}
+
+// PlainFlag is one more flag, with which the browser program is built without what is done with pictures.
+const PlainFlag = "-tags=plain"
 
 // carried is every page that has an address.
 var carried = map[string]func(pages.Site) templ.Component{
@@ -36,6 +44,9 @@ var carried = map[string]func(pages.Site) templ.Component{
 	"/ask":     pages.Ask,
 	"/desk":    pages.Desk,
 	"/r":       pages.Requested,
+	"/proof":   pages.Proof,
+	"/record":  pages.Records,
+	"/pattern": pages.Patterns,
 	"/method":  pages.MethodPage,
 	"/example": pages.ExamplePage,
 }
@@ -52,12 +63,17 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 	site := pages.Site{
 		Look:        assets.Address("look.css"),
 		Sitting:     assets.Address("sitting.css"),
+		Proof:       assets.Address("proof.css"),
 		Type:        []string{assets.Address("atkinson-400.woff2"), assets.Address("atkinson-600.woff2")},
 		Icon:        assets.Address("icon.svg"),
 		Runtime:     assets.Address(Runtime),
 		Boot:        assets.Address("boot.js"),
 		Program:     assets.Address(Program),
 		ProgramSize: assets.Size(Program),
+		Plain:       assets.Address(Plain),
+		PlainSize:   assets.Size(Plain),
+		Looker:      assets.Address(Looker),
+		LookerBoot:  assets.Address("looker.js"),
 		Version:     version,
 	}
 	s := &server{site: site, mux: http.NewServeMux()}
@@ -87,7 +103,9 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 	about, err := json.Marshal(struct {
 		Version string `json:"version"`
 		Program string `json:"program,omitempty"` // SHA-256 of the browser program as decoded
-	}{version, assets.Digest(Program)})
+		Plain   string `json:"plain,omitempty"`   // of the one without pictures
+		Looker  string `json:"looker,omitempty"`  // and of the one that looks at pictures
+	}{version, assets.Digest(Program), assets.Digest(Plain), assets.Digest(Looker)})
 	if err != nil {
 		return nil, fmt.Errorf("web: version: %w", err)
 	}

@@ -58,10 +58,13 @@ func unsqueeze(t *testing.T, coding string, body io.Reader) string {
 // program stands in for the browser program: long enough to be worth squeezing.
 var program = bytes.Repeat([]byte("\x00asm not really"), 400)
 
+// lesser stands in for the one without pictures.
+var lesser = bytes.Repeat([]byte("\x00asm, and less"), 300)
+
 func pack4test(t *testing.T) Assets {
 	t.Helper()
 	files := Own()
-	files[Program], files[Runtime] = program, []byte("// runtime")
+	files[Program], files[Plain], files[Runtime] = program, lesser, []byte("// runtime")
 	if _, ok := files["boot.js"]; !ok {
 		files["boot.js"] = []byte("// boot")
 	}
@@ -131,7 +134,7 @@ func TestCheckPage(t *testing.T) {
 	text := unsqueeze(t, "", ask(s, "GET", "/check").Body)
 	for _, must := range []string{
 		`<canvas id="screen"`, `<p id="live"`, `aria-live="polite"`, `<progress id="loading"`, "<noscript>", `<div id="field" hidden>`,
-		`data-program="` + a.Address(Program) + `"`, fmt.Sprintf(`data-size="%d"`, len(program)), `data-version="0123456789ab, 2026-11-24"`,
+		`data-program="` + a.Address(Plain) + `"`, fmt.Sprintf(`data-size="%d"`, len(lesser)), `data-version="0123456789ab, 2026-11-24"`,
 		`<script type="module" src="` + a.Address("boot.js") + `">`, `<script defer src="` + a.Address(Runtime) + `">`,
 	} {
 		if !strings.Contains(text, must) {
@@ -247,7 +250,7 @@ func TestMachines(t *testing.T) {
 		t.Errorf("/healthz: %d %q", r.StatusCode, text)
 	}
 	r = ask(s, "GET", "/version")
-	want := `{"version":"0123456789ab, 2026-11-24","program":"` + a.Digest(Program) + "\"}\n"
+	want := `{"version":"0123456789ab, 2026-11-24","program":"` + a.Digest(Program) + `","plain":"` + a.Digest(Plain) + "\"}\n"
 	if text := unsqueeze(t, "", r.Body); text != want || r.Header.Get("Content-Type") != "application/json" {
 		t.Errorf("/version: %q, want %q", text, want)
 	}
@@ -290,7 +293,7 @@ func TestWithoutAssets(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := unsqueeze(t, "", ask(s, "GET", "/check", "Accept-Encoding", "br").Body)
-	for _, must := range []string{`href="/assets/look.css"`, `data-program="/assets/plumb.wasm"`, `data-size="0"`} {
+	for _, must := range []string{`href="/assets/look.css"`, `data-program="/assets/check.wasm"`, `data-size="0"`} {
 		if !strings.Contains(text, must) {
 			t.Errorf("no %s in the page", must)
 		}

@@ -18,7 +18,7 @@ var floors = map[string]int{
 	"wasm/study":      6,
 	"wasm/app":        7, "wasm/browser": 7, "web": 7,
 	"web/mailbox/memory": 7, "web/mailbox/sqlite": 7, "web/mailbox/d1": 7, "web/mailbox/mailboxtest": 7,
-	"wasm": 8, "patterns/rehearse": 8, "patterns/plate": 8, "web/program": 8, "web/files": 8, "web/worker": 8,
+	"wasm": 8, "wasm/looker": 8, "patterns/rehearse": 8, "patterns/plate": 8, "web/program": 8, "web/files": 8, "web/worker": 8,
 	"web/server": 9, "web/worker/build": 9, "web/worker/workertest": 9,
 }
 
@@ -35,7 +35,7 @@ var keyed = []string{"web/seal", "web/link"}
 var sighted = []string{"colour", "patterns", "wasm", "web/seal", "web/link", "web/picture", "web/carry"}
 
 // adapters lists the packages that may import syscall/js.
-var adapters = []string{"wasm", "wasm/browser", "web/worker", "web/mailbox/d1"}
+var adapters = []string{"wasm", "wasm/browser", "wasm/looker", "web/worker", "web/mailbox/d1"}
 
 // heavy lists packages, each with all below its path, that no package of ours in the browser program may import.
 var heavy = []string{"net/http", "html/template", "log/slog", "golang.org/x/text/message", "gonum.org/v1/gonum"}

@@ -81,7 +81,7 @@ func TestPlanted(t *testing.T) {
 			[]string{". has no floor; give it one in .ci/floors/floors.go",
 				"small.go lies beside the five folders; the top holds colour, patterns, wasm, web, testdata, go.mod, go.sum, README.md, DEVELOPERS.md and names with a dot"}},
 		{"browser", "wasm/app/js.go", "//go:build js\n\npackage app\n\nimport _ \"syscall/js\"\n",
-			[]string{"wasm/app imports syscall/js, which only wasm, wasm/browser, web/worker, web/mailbox/d1 may"}},
+			[]string{"wasm/app imports syscall/js, which only wasm, wasm/browser, wasm/looker, web/worker, web/mailbox/d1 may"}},
 		{"heavy", "wasm/app/app.go", "package app\n\nimport (\n\t_ \"example.org/small/web/pages\"\n\t_ \"net/http/httptest\"\n)\n",
 			[]string{"wasm/app, a part of the browser program, imports net/http/httptest, which is too large for it"}},
 		{"heavy below", "web/pages/pages.go", "package pages\n\nimport _ \"html/template\"\n",

@@ -76,8 +76,9 @@ func TestCompress(t *testing.T) {
 func TestLimit(t *testing.T) {
 	root := t.TempDir()
 	for name, text := range map[string]string{
-		"go.mod":       "module example.org/small\n\ngo 1.26.0\n",
-		"wasm/main.go": "package main\n\nfunc main() { println(\"orchard\") }\n",
+		"go.mod":              "module example.org/small\n\ngo 1.26.0\n",
+		"wasm/main.go":        "package main\n\nfunc main() { println(\"orchard\") }\n",
+		"wasm/looker/main.go": "package main\n\nfunc main() { println(\"apple\") }\n",
 	} {
 		at := filepath.Join(root, name)
 		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {
@@ -89,18 +90,23 @@ func TestLimit(t *testing.T) {
 	}
 	t.Chdir(root)
 	var out strings.Builder
-	err := run(&out, 100_000, false, 5)
-	if err == nil || !strings.Contains(err.Error(), "bytes too large after brotli") || !strings.Contains(out.String(), "%  runtime\n") {
-		t.Errorf("over the limit: %v\n%s", err, out.String())
+	for i, name := range []string{"browser program", "plain program", "looker program"} {
+		most := [3]int{1_000_000, 1_000_000, 1_000_000}
+		most[i] = 100_000
+		out.Reset()
+		err := run(&out, most[0], most[1], most[2], false, 5)
+		if err == nil || !strings.Contains(err.Error(), name+" is ") || !strings.Contains(err.Error(), "bytes too large after brotli") || strings.Count(out.String(), "%  runtime\n") != 1 {
+			t.Errorf("%s over the limit: %v\n%s", name, err, out.String())
+		}
 	}
 	out.Reset()
-	if err := run(&out, 1_000_000, false, 5); err != nil || strings.Count(out.String(), "\n") != 1 {
+	if err := run(&out, 1_000_000, 1_000_000, 1_000_000, false, 5); err != nil || strings.Count(out.String(), "\n") != 3 {
 		t.Errorf("under the limit: %v\n%s", err, out.String())
 	}
 	if err := os.WriteFile("wasm/main.go", []byte("package main\n\nfunc main() { broken }\n"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	if err := run(&out, 1_000_000, false, 5); err == nil || !strings.Contains(err.Error(), "undefined: broken") {
+	if err := run(&out, 1_000_000, 1_000_000, 1_000_000, false, 5); err == nil || !strings.Contains(err.Error(), "undefined: broken") {
 		t.Errorf("a program that does not build: %v", err)
 	}
 }

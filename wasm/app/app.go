@@ -32,6 +32,13 @@ const (
 	Fetch  Stage = "fetch" // a request is being fetched
 	Asked  Stage = "asked" // a request to the person at this browser
 	MyDesk Stage = "desk"  // requests of this browser's owner, and the answers
+
+	Proofing Stage = "proof"  // pictures are chosen for somebody to decide on
+	Viewing  Stage = "view"   // pictures are decided on
+	Seen     Stage = "seen"   // a decision on the desk: a picture as the one who decided saw it
+	Verify   Stage = "record" // does a record of a decision stand?
+
+	Plate Stage = "plate" // patterns on their own: the list of them, or one
 )
 
 // A Canvas is where frames go.
@@ -100,6 +107,9 @@ type Host struct {
 	Post   Post
 	Timer  Timer
 	Links  Links
+
+	Pictures Pictures // nil where no pictures can be decided on
+	Easel    Easel
 }
 
 // An App is the program.
@@ -143,6 +153,15 @@ type App struct {
 
 	filled map[string]string // by id: what refill put into the page of this stage
 	desk   desktop
+
+	studies  studies
+	easel    easel
+	viewing  viewing  // of the stage Viewing
+	proofing proofing // the form of the stage Proofing
+	seen     *seeing  // of the stage Seen
+	verify   verify   // of the stage Verify
+
+	plate plating // of the stage Plate
 }
 
 // New makes the program, version named by program. Seed must differ from one visit to the next.
@@ -153,13 +172,17 @@ func New(h Host, b Browser, program string, seed uint64) *App {
 }
 
 // Begin starts on a surface and asks the shelf what is on it. Wishes are the parameters of the page's address; those it knows are
-// taken as if they had been chosen on the preparation page. The wish "#white" asks for a white field and nothing else.
+// taken as if they had been chosen on the preparation page. The wish "#white" asks for a white field and nothing else; "?" is the whole query.
 func (a *App) Begin(s Surface, wishes map[string]string) {
 	a.surface = s
 	a.size()
 	a.field.code = s.Room
 	if _, ok := wishes["#white"]; ok {
 		a.white()
+		return
+	}
+	if a.browser.Page == "pattern" {
+		a.openPlates(wishes["?"])
 		return
 	}
 	for name, value := range wishes {
@@ -181,6 +204,7 @@ func (a *App) Stage() Stage { return a.stage }
 func (a *App) enter(s Stage, over bool) {
 	was := a.working()
 	a.stage, a.filled = s, nil
+	a.pick(pickNone)
 	if was && !a.working() {
 		a.hurry()
 	}
@@ -233,6 +257,8 @@ func (a *App) Surface(s Surface) {
 		a.refresh()
 	case a.stage == White:
 		a.showField()
+	case a.stage == Plate:
+		a.plateSurface()
 	case a.stage == Intro, a.stage == Paused:
 		a.repaint()
 		if a.stage == Paused {
@@ -284,6 +310,8 @@ func (a *App) Woke() {
 		a.introduced(now)
 	case Sitting:
 		a.tick(now)
+	case Plate:
+		a.plateTick(now)
 	}
 	a.alarm(now)
 }
@@ -296,6 +324,9 @@ func (a *App) alarm(now time.Duration) {
 			due, any = t, true
 		}
 	}
+	if t, ok := a.plateDue(); ok && (!any || t < due) {
+		due, any = t, true
+	}
 	if any {
 		a.host.Clock.Wake(max(0, due-now))
 	}
@@ -303,9 +334,15 @@ func (a *App) alarm(now time.Duration) {
 
 // Key takes a key that went down: its KeyboardEvent.code, and when. It returns whether the key meant something.
 func (a *App) Key(code string, at time.Duration) bool {
+	if Gallery && a.hangs() {
+		return a.easelKey(code)
+	}
 	if a.stage == White && code == "Escape" {
 		a.leaveWhite()
 		return true
+	}
+	if a.stage == Plate {
+		return a.plateKey(code)
 	}
 	if a.stage != Sitting {
 		return false
@@ -323,6 +360,10 @@ func (a *App) Key(code string, at time.Duration) bool {
 
 // Pointer takes a press on the canvas, in its pixels.
 func (a *App) Pointer(x, y int, at time.Duration) {
+	if a.stage == Plate {
+		a.platePress()
+		return
+	}
 	// The plain side of a setting is what lighter and darker both point at: its answers are keys and buttons.
 	if a.stage != Sitting || !a.sitting.up || a.sitting.now.Kind == check.Setting {
 		return
@@ -351,10 +392,16 @@ func (a *App) Action(name, id string) {
 		a.compareAction(name)
 	case White:
 		a.whiteAction(name)
+	case Plate:
+		a.plateAction(name, id)
 	case Trouble:
 		a.troubleAction(name)
 	case Asking:
 		a.askingAction(name)
+	case Proofing, Viewing, Seen, Verify:
+		if Gallery {
+			a.galleryAction(name, id)
+		}
 	case Made:
 		a.madeAction(name, id)
 	case Asked:
@@ -374,6 +421,10 @@ func (a *App) Input(name, value string) {
 		}
 	case Asking:
 		a.setAsking(name, value)
+	case Proofing, Viewing, Seen:
+		if Gallery {
+			a.galleryInput(name, value)
+		}
 	case Report:
 		if name == "whole" {
 			a.whole = value == "yes"

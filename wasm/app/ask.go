@@ -177,7 +177,7 @@ func (a *App) askingAction(name string) {
 func (a *App) makeRequest(served bool) {
 	f := &a.asking
 	until := a.host.Clock.Wall().Add(time.Duration(f.days) * 24 * time.Hour)
-	r, err := a.compose(ask{Title: f.title, Note: f.note, From: f.from, Length: f.length, Aim: f.aim, Expires: until.UnixMilli()}, served)
+	r, err := a.compose(ask{Title: f.title, Note: f.note, From: f.from, Length: f.length, Aim: f.aim, Expires: until.UnixMilli()}, served, nil)
 	if err != nil {
 		a.fillMake("The request cannot be sealed: " + err.Error() + ".")
 		return
@@ -201,6 +201,10 @@ func (a *App) makeRequest(served bool) {
 // fillMade shows the request that was just made.
 func (a *App) fillMade() {
 	r := a.made
+	if Gallery && len(r.Rounds) > 0 {
+		a.fillMadeProof()
+		return
+	}
 	zone := a.host.Clock.Wall().Location()
 	v := pages.Made{Title: "The link is ready", Lead: r.Ask.Title, Keeping: a.keeping()}
 	until := date(time.UnixMilli(r.Ask.Expires).In(zone))
@@ -238,6 +242,9 @@ func (a *App) fillMade() {
 
 func (a *App) madeAction(name, id string) {
 	r := a.made
+	if Gallery && a.madeProofAction(name) {
+		return
+	}
 	switch name {
 	case "desk":
 		a.openDesk()
@@ -319,6 +326,10 @@ func (a *App) linkAction(name, address, title string) {
 
 // Copied takes the outcome of copying to the clipboard.
 func (a *App) Copied(ok bool) {
+	if a.stage == Plate {
+		a.plateCopied(ok)
+		return
+	}
 	if ok {
 		a.say("The link is on the clipboard.")
 	} else {

@@ -19,6 +19,7 @@ import (
 // A peer is a browser that can ask and answer: a host with a post to a store that several share.
 type peer struct {
 	*host
+	*gallery
 	store   mailbox.Store
 	ring    time.Duration // -1: no alarm
 	down    error         // of every errand
@@ -49,8 +50,9 @@ func visit(t *testing.T, store mailbox.Store, rows map[string]map[string][]byte,
 }
 
 func arrive(t *testing.T, store mailbox.Store, rows map[string]map[string][]byte, page string) *peer {
-	p := &peer{host: newHost(t, rows), store: store, ring: -1}
-	p.app = New(Host{Canvas: p.host, Page: p, Clock: clock{p.host}, Shelf: p, Desk: desk{p.host}, Locks: locks{p.host}, Post: p, Timer: p, Links: p},
+	h := newHost(t, rows)
+	p := &peer{host: h, gallery: newGallery(h), store: store, ring: -1}
+	h.app = New(Host{Canvas: p.host, Page: p, Clock: clock{p.host}, Shelf: p, Desk: desk{p.host}, Locks: locks{p.host}, Post: p, Timer: p, Links: p, Pictures: p.gallery, Easel: p.gallery},
 		Browser{Name: "Test 1", Timer: 0.1, Wide: true, Address: "http://plumb.test/check", Page: page, Origin: "http://plumb.test", Host: "plumb.test", Share: true}, "test", 7)
 	return p
 }
@@ -83,7 +85,10 @@ func (p *peer) Run(n int, e Errand) {
 			err = p.store.Close(ctx, e.Box, e.Right)
 		case DeleteBox:
 			err = p.store.Delete(ctx, e.Box, e.Right)
+		case PutParcel, GetParcel:
+			err = p.carries(n, p.store, e)
 		}
+		f.Date = start.Add(p.now).Truncate(time.Second)
 		p.app.Ran(n, f, err)
 	})
 }
@@ -93,6 +98,7 @@ func (p *peer) Fill(id, html string) {
 		p.fills(id)
 	}
 	p.host.Fill(id, html)
+	p.gallery.filled(id, html)
 }
 
 func (p *peer) Ring(after time.Duration) { p.ring = p.now + after }
@@ -127,7 +133,7 @@ func (p *peer) let() {
 // Read passes on the rows of all drawers.
 func (p *peer) Read() {
 	var rows []Row
-	for _, drawer := range []string{Sittings, Judgements, Records, Requests, Letters, Asks, Replies} {
+	for _, drawer := range []string{Sittings, Judgements, Records, Requests, Letters, Asks, Replies, Decisions} {
 		var keys []string
 		for k := range p.rows[drawer] {
 			keys = append(keys, k)
@@ -761,7 +767,7 @@ func TestDeskElsewhere(t *testing.T) {
 	p := visit(t, store, nil, "desk", "")
 	for what, b := range map[string][]byte{
 		"half a desk":   file[:len(file)/2],
-		"a newer desk":  []byte(strings.Replace(string(file), `"version": 1`, `"version": 2`, 1)),
+		"a newer desk":  []byte(strings.Replace(string(file), `"version": 1`, `"version": 3`, 1)),
 		"a broken desk": []byte(strings.Replace(string(file), `"secret": "`, `"secret": "AA`, 1)),
 		"nothing":       nil,
 	} {
@@ -1023,7 +1029,7 @@ func FuzzTravels(f *testing.F) {
 	f.Add("1.AAAA", []byte(`{"version":1,"kind":"plumb desk","requests":[null],"letters":[{"key":"a/b"}]}`))
 	f.Fuzz(func(t *testing.T, fragment string, b []byte) {
 		rows := map[string]map[string][]byte{}
-		for _, d := range []string{Requests, Letters, Asks, Replies} {
+		for _, d := range []string{Requests, Letters, Asks, Replies, Decisions} {
 			rows[d] = map[string][]byte{"a": b, "b/c": b}
 		}
 		p := visit(t, store, rows, "request", fragment)
@@ -1033,6 +1039,8 @@ func FuzzTravels(f *testing.F) {
 		readAnswer(b)
 		readAsk(b)
 		readDesk(b)
-		unpack(b)
+		unpack(b, proofs)
+		readDecision(b)
+		readRound(b, b)
 	})
 }

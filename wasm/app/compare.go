@@ -47,7 +47,7 @@ func (a *App) earlier(r *shown) []pages.EarlierSitting {
 	now := a.host.Clock.Wall()
 	if r.letter != nil {
 		for _, l := range a.mail.letters {
-			if l == r.letter || l.Fault != "" || l.request != r.letter.request || len(list) == most {
+			if l == r.letter || l.Fault != "" || l.Record == "" || l.request != r.letter.request || len(list) == most {
 				continue
 			}
 			x := answerView(l, now.Location())

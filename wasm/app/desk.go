@@ -33,6 +33,9 @@ const (
 // openDesk shows the requests of this browser's owner, and begins to look for answers.
 func (a *App) openDesk() {
 	a.sitting, a.shown, a.given, a.made = nil, nil, nil, nil
+	if Gallery {
+		a.forgetForm()
+	}
 	a.desk = desktop{}
 	a.at("desk", "My desk")
 	a.enter(MyDesk, false)
@@ -105,12 +108,16 @@ func (a *App) lookInto(j *job, list []*request, came int) {
 			a.lookInto(j, list, came)
 			return
 		case err == nil:
-			state, said := r.State, r.said
+			state, said, rounds := r.State, r.said, len(r.Rounds)
 			n := a.arrived(r, f.Letters)
 			if n > 0 {
-				a.host.Page.Say(fmt.Sprintf("%s: %s.", r.Ask.Title, counted(n, "answer has", "answers have")+" come"))
+				one, many := "answer has", "answers have"
+				if len(r.Rounds) > 0 {
+					one, many = "decision has", "decisions have"
+				}
+				a.host.Page.Say(fmt.Sprintf("%s: %s.", r.Ask.Title, counted(n, one, many)+" come"))
 			}
-			if n > 0 || r.State != state || r.said != said {
+			if n > 0 || r.State != state || r.said != said || len(r.Rounds) != rounds {
 				a.fillRequests()
 			}
 			came += n
@@ -204,9 +211,17 @@ func (a *App) requestViews() []pages.DeskRequest {
 	for _, r := range a.mail.requests {
 		answers := a.mail.of(r)
 		v := pages.DeskRequest{ID: r.Ask.name(), Title: r.Ask.Title, State: a.stateOf(r, len(answers))}
-		if r.State == seeking {
+		switch {
+		case r.State == seeking:
 			v.Title = "A request from another desk"
-		} else {
+		case Gallery && len(r.Rounds) > 0:
+			v.Text = []string{fmt.Sprintf("Asked %s, under the name %s: %s.", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, r.askedProof())}
+			if t := a.onTheWay(r); t != "" {
+				v.Text = append(v.Text, t)
+			}
+			v.Proof = a.deskProof(r)
+			v.State = a.stateOf(r, a.standingCount(r))
+		default:
 			aim, _ := screen.AimByID(r.Ask.Aim)
 			_, d := check.About(r.Ask.Length, nil)
 			v.Text = []string{fmt.Sprintf("Asked %s, under the name %s: a check of %s, with the aim \"%s\".", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, minutes(d), aim.Name) +
@@ -221,6 +236,9 @@ func (a *App) requestViews() []pages.DeskRequest {
 				faults[l.Fault]++
 				continue
 			}
+			if len(l.Decision) > 0 {
+				continue
+			}
 			v.Answers = append(v.Answers, answerView(l, now.Location()))
 		}
 		for _, text := range sortedKeys(faults) {
@@ -229,7 +247,7 @@ func (a *App) requestViews() []pages.DeskRequest {
 		if r.link && r.State == running {
 			v.Link = a.linkTo("Link to the request", a.requestLink(r))
 		}
-		v.Buttons = a.requestButtons(r, now)
+		v.Buttons = a.requestButtons(r)
 		list = append(list, v)
 	}
 	return list
@@ -239,6 +257,9 @@ func (a *App) requestViews() []pages.DeskRequest {
 func (a *App) stateOf(r *request, answers int) string {
 	now := a.host.Clock.Wall()
 	got := counted(answers, "answer", "answers")
+	if len(r.Rounds) > 0 {
+		got = counted(answers, "decision", "decisions")
+	}
 	until := date(time.UnixMilli(r.Ask.Expires).In(now.Location()))
 	switch {
 	case r.State == placing:
@@ -255,17 +276,23 @@ func (a *App) stateOf(r *request, answers int) string {
 	return "Open until " + until + ", " + got
 }
 
-func (a *App) requestButtons(r *request, now time.Time) []pages.Button {
+func (a *App) requestButtons(r *request) []pages.Button {
 	id := r.Ask.name()
 	if r.sure {
 		return []pages.Button{{Action: "delete", ID: id, Label: "Delete it and its answers for good"}, {Action: "spare", ID: id, Label: "Keep it"}}
 	}
 	var list []pages.Button
-	alive := r.State == running && !r.gone && !r.expired(now)
+	alive := a.alive(r)
 	if alive && !r.link {
 		list = append(list, pages.Button{Action: "link", ID: id, Label: "Show the link"})
 	} else if alive {
 		list = append(list, pages.Button{Action: "unlink", ID: id, Label: "Hide the link"})
+	}
+	if Gallery && alive && len(r.Rounds) > 0 && !r.unsent() {
+		list = append(list, pages.Button{Action: "round", ID: id, Label: "Send a new version"})
+	}
+	if Gallery && alive && r.unsent() {
+		list = append(list, pages.Button{Action: "place", ID: id, Label: "Try now"}, pages.Button{Action: "call-off", ID: id, Label: "Cancel the new version"})
 	}
 	if alive && r.Served {
 		list = append(list, pages.Button{Action: "extend", ID: id, Label: fmt.Sprintf("%d days longer", usualLife)}, pages.Button{Action: "close", ID: id, Label: "Close it"})
@@ -274,6 +301,11 @@ func (a *App) requestButtons(r *request, now time.Time) []pages.Button {
 		list = append(list, pages.Button{Action: "place", ID: id, Label: "Try now"})
 	}
 	return append(list, pages.Button{Action: "delete", ID: id, Label: "Delete"})
+}
+
+// alive tells whether a request can still be answered.
+func (a *App) alive(r *request) bool {
+	return r.State == running && !r.gone && !r.expired(a.host.Clock.Wall())
 }
 
 // answerView is an answer as a row of the desk. Its record is read once.
@@ -310,7 +342,7 @@ func rowOf(l *letter, zone *time.Location) pages.DeskAnswer {
 }
 
 func (a *App) deskAction(name, id string) {
-	if a.keepingAction(name) {
+	if a.keepingAction(name) || Gallery && a.proofDeskAction(name, id) {
 		return
 	}
 	switch name {
@@ -336,7 +368,7 @@ func (a *App) deskAction(name, id string) {
 		r.link = name == "link"
 	case "place":
 		r.said = ""
-		a.place(r)
+		a.goOnPlacing(r)
 		a.hurry()
 	case "extend":
 		a.extend(r)
@@ -408,6 +440,10 @@ func (a *App) drop(r *request) {
 	a.mail.letters = slices.DeleteFunc(a.mail.letters, func(l *letter) bool { return l.request == r.Ask.name() })
 	a.mail.requests = slices.DeleteFunc(a.mail.requests, func(x *request) bool { return x == r })
 	a.dismiss("place " + r.Ask.name())
+	a.dismiss("round " + r.Ask.name())
+	if Gallery {
+		a.dropPictures(r.keys(r.Rounds, nil)...)
+	}
 	a.write(rows...)
 }
 
@@ -433,6 +469,9 @@ func (a *App) letterView(l *letter) pages.Item {
 		v.Title = "An answer to \"" + r.Ask.Title + "\""
 	}
 	v.Text = []string{"It came sealed, " + day(time.UnixMilli(l.Came).In(zone)) + "." + when(!l.Whole, " The single answers were not sent.")}
+	if r, err := report.Read([]byte(l.Record)); err == nil && len(l.Decision) > 0 {
+		v.Text = []string{"The report of the screen that it was decided on. It came sealed with the decision, " + day(time.UnixMilli(l.Came).In(zone)) + "." + when(len(r.Judgements) == 0, " The single answers were not sent.")}
+	}
 	return v
 }
 

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/plumb/patterns/report"
@@ -119,6 +120,9 @@ func (a *App) saved() {
 // deskFile is the whole desk as a file.
 func (a *App) deskFile() []byte {
 	d := deskset{Version: travels, Kind: deskKind, Caution: caution, Requests: a.mail.requests}
+	if slices.ContainsFunc(d.Requests, func(r *request) bool { return len(r.Rounds) > 0 }) {
+		d.Version = proofed
+	}
 	for _, l := range a.mail.letters {
 		d.Letters = append(d.Letters, deskletter{l.key(), *l})
 	}
@@ -149,7 +153,7 @@ func readDesk(b []byte) (*deskset, error) {
 	if json.Unmarshal(b, d) != nil || d.Kind != deskKind {
 		return nil, errLetter
 	}
-	if d.Version > travels {
+	if d.Version > proofed {
 		return nil, errLetterNewer
 	}
 	for _, r := range d.Requests {
@@ -312,8 +316,6 @@ func (a *App) takeDesk() {
 	}
 	a.openDesk()
 	for _, r := range a.mail.requests {
-		if r.State == placing {
-			a.place(r)
-		}
+		a.goOnPlacing(r)
 	}
 }

@@ -23,7 +23,7 @@ const (
 	ownerLetter   = seal.Kind("owner") // to the owner's desk elsewhere
 )
 
-// letters is the revision of what stands in letters.
+// letters is the revision of what stands in letters about checks; proofs is that of letters about pictures, and the newest there is.
 const letters = 1
 
 // Why the inside of a letter is not taken.
@@ -44,6 +44,7 @@ type ask struct {
 	Aim     string       `json:"aim"`
 	Expires int64        `json:"expires"`      // ms since 1970 UTC
 	To      []byte       `json:"to,omitempty"` // what the answer is sealed with: seal.Public
+	Proof   *proof       `json:"proof,omitempty"`
 }
 
 // name is the request's id as text.
@@ -64,7 +65,7 @@ func (k *ask) lasts(b mailbox.Box) bool {
 
 // readAsk reads what pack wrote of an ask.
 func readAsk(b []byte) (ask, error) {
-	head, rest, err := unpack(b)
+	head, rest, err := unpack(b, proofs)
 	if err != nil {
 		return ask{}, err
 	}
@@ -77,12 +78,15 @@ func readAsk(b []byte) (ask, error) {
 
 // askOf reads a request that a link carries whole.
 func askOf(l link.Request) (ask, error) {
-	if err := revised(l.Body); err != nil {
+	if err := revised(l.Body, letters); err != nil {
 		return ask{}, err
 	}
 	var k ask
 	if json.Unmarshal(l.Body, &k) != nil {
 		return ask{}, errLetter
+	}
+	if k.Proof != nil { // pictures travel by a mailbox
+		return ask{}, errProof
 	}
 	at := l.Address()
 	k.ID, k.To = at[:], l.Key
@@ -103,6 +107,19 @@ func (k *ask) check() error {
 		return errLetterNewer
 	}
 	k.Title, k.From, k.Note = line(k.Title), line(k.From), passage(k.Note)
+	if !Gallery && k.Proof != nil {
+		return errLetterNewer
+	}
+	if Gallery && k.Proof != nil {
+		r, err := k.Proof.read(k.at())
+		if err != nil {
+			return err
+		}
+		// What is read first is what was signed.
+		if r.Round != 1 || r.Earlier != [32]byte{} || !k.says(r) {
+			return errProof
+		}
+	}
 	return nil
 }
 
@@ -126,7 +143,7 @@ const recordMost = 512 << 10
 
 // readAnswer reads what pack wrote of an answer and a record.
 func readAnswer(b []byte) (answer, []byte, report.Record, error) {
-	head, record, err := unpack(b)
+	head, record, err := unpack(b, letters)
 	if err != nil {
 		return answer{}, nil, report.Record{}, err
 	}
@@ -150,7 +167,7 @@ func pack(head any, rest []byte) ([]byte, error) {
 }
 
 // unpack reads what pack wrote. A newer revision is told by its number before anything else is read.
-func unpack(b []byte) (head, rest []byte, err error) {
+func unpack(b []byte, newest int) (head, rest []byte, err error) {
 	all, err := link.Unpack(b)
 	if err != nil {
 		return nil, nil, errLetter
@@ -159,18 +176,18 @@ func unpack(b []byte) (head, rest []byte, err error) {
 	if !ok {
 		return nil, nil, errLetter
 	}
-	return head, rest, revised(head)
+	return head, rest, revised(head, newest)
 }
 
-// revised tells whether JSON is of a revision that is known here.
-func revised(b []byte) error {
+// revised tells whether JSON is of a revision that is known here, up to newest.
+func revised(b []byte, newest int) error {
 	var v struct {
 		Version int `json:"version"`
 	}
 	switch {
 	case json.Unmarshal(b, &v) != nil || v.Version < 1:
 		return errLetter
-	case v.Version > letters:
+	case v.Version > newest:
 		return errLetterNewer
 	}
 	return nil

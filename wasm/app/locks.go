@@ -5,6 +5,9 @@ package app
 // Locked takes the answer to Take.
 func (a *App) Locked(id string, ok bool) {
 	was := a.away[id]
+	if Gallery && a.lockedPictures(id, ok) {
+		return
+	}
 	if !ok {
 		a.away[id] = true
 		if a.wanted == id {

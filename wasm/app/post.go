@@ -19,6 +19,8 @@ const (
 	ExtendBox              // moves the end
 	CloseBox               // lets nothing more in
 	DeleteBox              // removes all
+	PutParcel              // seals a picture and sends it as a parcel, from where it stopped
+	GetParcel              // fetches a parcel as a picture
 )
 
 // An Errand is one thing to do at a box. What does not belong to it is zero.
@@ -31,15 +33,23 @@ type Errand struct {
 	Body  []byte
 	After uint64
 	Limit int
+
+	// Of PutParcel and GetParcel, whose ID is the parcel's name.
+	Key     [32]byte // that seals the parcel: one key for one name and one sequence of bytes
+	Picture string   // key of the picture that is sent, or that what is fetched gets
+	Size    int64    // of the picture in bytes
+	Digest  [32]byte // GetParcel: SHA-256 of the picture; another gives ErrDigest
+	Kind    string   // GetParcel: media type of the picture
 }
 
 // Found is what an errand brought: letters from GetLetters, the box from LookBox, nothing from the others.
 type Found struct {
 	Letters []mailbox.Letter
 	Box     mailbox.Box
+	Date    time.Time // by the server's clock, to the second; zero where it told none and after an error
 }
 
-// A Post runs errands. Each is answered by Ran with its number, once, and never before Run has returned.
+// A Post runs errands. Each is answered by Ran with its number, once, and never before Run has returned. Before that a parcel tells by Carried how far it is.
 type Post interface {
 	Run(n int, e Errand)
 }
@@ -49,6 +59,8 @@ var (
 	ErrOffline = errors.New("the server cannot be reached") // no answer came: the connection or the server is down
 	ErrServer  = errors.New("the server failed")            // what came is no answer to what was asked
 	ErrAlone   = errors.New("the site has no mailbox")      // nothing was asked: see Browser.Alone
+	ErrPart    = errors.New("not all of it is there yet")   // who sends a parcel has not sent all of it
+	ErrAltered = errors.New("it does not open")             // a parcel that another key sealed, or that was altered
 )
 
 // A Timer wakes the program also where nothing is painted, as in a hidden tab.
@@ -70,6 +82,7 @@ type job struct {
 type outbox struct {
 	last   int
 	flying map[int]func(Found, error)
+	far    map[int]func(share float64) // told how far a parcel is
 	jobs   []*job
 }
 
@@ -82,6 +95,27 @@ func (a *App) errand(e Errand, then func(Found, error)) {
 	}
 	p.flying[p.last] = then
 	a.host.Post.Run(p.last, e)
+}
+
+// carry sends off an errand with a parcel: far is told how much of it has come across, from 0 to 1.
+func (a *App) carry(e Errand, far func(share float64), then func(Found, error)) {
+	p := &a.post
+	if p.far == nil {
+		p.far = map[int]func(float64){}
+	}
+	n := p.last + 1
+	p.far[n] = far
+	a.errand(e, func(f Found, err error) {
+		delete(p.far, n)
+		then(f, err)
+	})
+}
+
+// Carried takes how much of the parcel of an errand has come across, from 0 to 1.
+func (a *App) Carried(n int, share float64) {
+	if far, ok := a.post.far[n]; ok {
+		far(share)
+	}
 }
 
 // Ran takes the answer to an errand.
@@ -212,6 +246,14 @@ func (a *App) failure(err error) string {
 		return a.server() + " answers, but not as it should: something is wrong with it, or with what lies between."
 	case errors.Is(err, ErrAlone):
 		return a.server() + " has no mailbox: it hands out pages and carries nothing."
+	case errors.Is(err, ErrPart):
+		return "Not all of the picture has been sent yet."
+	case errors.Is(err, ErrAltered), errors.Is(err, mailbox.ErrConflict):
+		return "What lies at " + a.server() + " is not what was sent: it was altered, or something else was put in its place."
+	case errors.Is(err, ErrDigest):
+		return "The picture that came is not the one that was told of."
+	case errors.Is(err, ErrNoPicture):
+		return "The picture is no longer in this browser."
 	case errors.Is(err, mailbox.ErrNone):
 		return "There is no such box at " + a.server() + ": it has expired, or was closed or deleted."
 	case errors.Is(err, mailbox.ErrFull):

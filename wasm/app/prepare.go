@@ -106,6 +106,9 @@ func (a *App) preparing() pages.Preparing {
 			who + ". Length and aim are as they asked: " + string(f.length) + ", and \"" + m.Name + "\".",
 			"Your report comes first. Nothing is sent until you press Send there.",
 		}
+		if g.Ask.Proof != nil {
+			v.For[1] = "Your own report comes first, and then the pictures. Nothing is sent before you sign a decision on them."
+		}
 		v.Choose = nil
 	}
 	v.Choose = append(v.Choose, pages.Question{Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed.", Options: options(f.vision,

@@ -20,11 +20,16 @@ type given struct {
 	Ask     ask  `json:"ask"`
 	Served  bool `json:"served"` // the answer goes into a box of this site
 
-	gone bool // the server has no such box
+	Seed  []byte   `json:"seed,omitempty"`  // of the link, 32 bytes, where it asks about pictures: later versions are sealed to it
+	Later []*proof `json:"later,omitempty"` // versions after the first, in order
+	Last  uint64   `json:"last,omitempty"`  // the place in its box of the last letter that was looked at for them
+
+	gone  bool // the server has no such box
+	newer bool // there is a version that a newer program made
 }
 
 func (g *given) valid() bool {
-	return g.Version >= 1 && g.Version <= travels && len(g.Ask.ID) == 16 && len(g.Ask.To) > 0
+	return g.Version >= 1 && g.Version <= proofed && len(g.Ask.ID) == 16 && len(g.Ask.To) > 0 && (!Gallery || g.provenance())
 }
 
 // by is who asks, within a sentence.
@@ -134,6 +139,9 @@ func (a *App) stuck(n pages.Notice) {
 func (a *App) fetch(l link.Box) {
 	if g := a.mail.given[mailbox.Address(l.Address).String()]; g != nil {
 		a.asked(g)
+		if Gallery && g.Ask.Proof != nil {
+			a.lookAgainForRounds(g)
+		}
 		return
 	}
 	a.enter(Fetch, false)
@@ -189,6 +197,14 @@ func (a *App) fetched(l link.Box, j *job, list []mailbox.Letter, err error) {
 	switch {
 	case err == nil && string(k.ID) != string(l.Address[:]):
 		err = seal.ErrForeign
+	case Gallery && err == nil && k.Proof != nil:
+		g := &given{Version: proofed, Ask: k, Served: true, Seed: l.Seed[:], Last: list[0].Seq}
+		if g.valid() && a.host.Pictures != nil {
+			a.asked(g)
+			a.lookAgainForRounds(g)
+			return
+		}
+		err = errProof
 	case err == nil:
 		a.asked(&given{Version: travels, Ask: k, Served: true})
 		return
@@ -310,6 +326,10 @@ func (a *App) askedView() pages.Asked {
 		i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "See the report", Main: a.mail.replies[x.ID] == nil}}
 		v.Done = append(v.Done, i)
 	}
+	if Gallery && k.Proof != nil {
+		a.askProof(&v)
+		return v
+	}
 	label := "Check this screen"
 	if len(v.Done) > 0 {
 		label = "Check another time, or another screen"
@@ -319,6 +339,9 @@ func (a *App) askedView() pages.Asked {
 }
 
 func (a *App) askedAction(name, id string) {
+	if Gallery && a.proofAction(name, id) {
+		return
+	}
 	switch name {
 	case "begin":
 		a.prepare()
@@ -479,6 +502,9 @@ func (a *App) sendingView() pages.Sending {
 	if g == nil {
 		return pages.Sending{}
 	}
+	if Gallery && g.Ask.Proof != nil {
+		return a.onwardView(g)
+	}
 	p := a.mail.replies[r.of.ID]
 	zone := a.host.Clock.Wall().Location()
 	if p == nil || p.Ended != r.record.Conditions.Ended {
@@ -542,6 +568,12 @@ func (a *App) sendingAction(name string) bool {
 	g := a.asker(r)
 	if g == nil {
 		return false
+	}
+	if Gallery && g.Ask.Proof != nil {
+		if name == "onward" {
+			a.onward()
+		}
+		return name == "onward"
 	}
 	p := a.mail.replies[r.of.ID]
 	switch name {

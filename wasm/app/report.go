@@ -60,6 +60,11 @@ func (a *App) open(b []byte, x *stored) {
 func (a *App) Opened(field, name string, b []byte, err error) {
 	switch a.stage {
 	case Resume, Prepare, Report, Compare, Asked:
+	case Verify:
+		if Gallery {
+			a.proveFile(name, b, err)
+		}
+		return
 	case MyDesk:
 		if err == nil {
 			a.broughtFile(name, b)

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"crypto/ed25519"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
@@ -23,8 +24,11 @@ const (
 	Replies  = "replies"  // by sitting: the answer to one, sealed
 )
 
-// travels is the revision of the rows in them.
-const travels = 1
+// travels is the revision of the rows in them that are about checks, proofed of those about pictures, which is the newest.
+const (
+	travels = 1
+	proofed = 2
+)
 
 // What became of a request.
 const (
@@ -48,11 +52,14 @@ type request struct {
 	Sealed  [][]byte `json:"sealed,omitempty"` // both, until they lie there
 	Saved   bool     `json:"saved,omitempty"`  // the keys were saved outside this browser
 
+	Rounds []*version `json:"rounds,omitempty"` // of a proof, the first first; none of a check
+
 	gone  bool   // the server has no such box
 	known bool   // the server told of its box during this visit
 	sure  bool   // its deletion waits for a second press
 	link  bool   // its link is shown
 	said  string // about the last thing done
+	past  uint64 // the place in its box of the last letter that is no answer
 }
 
 // expired tells whether its time is over.
@@ -77,9 +84,9 @@ func (r *request) key() (*seal.Private, error) {
 
 // valid tells whether what was kept can be used.
 func (r *request) valid() bool {
-	return r.Version >= 1 && r.Version <= travels && len(r.Ask.ID) == 16 && len(r.Secret) == len(link.Secret{}) &&
+	return r.Version >= 1 && r.Version <= proofed && len(r.Ask.ID) == 16 && len(r.Secret) == len(link.Secret{}) &&
 		(!r.Served || r.State == seeking || len(r.Seed) == 32 && len(r.Letter) == 16 && len(r.Copy) == 16) &&
-		(r.State != placing || len(r.Sealed) == 2)
+		(r.State != placing || len(r.Sealed) == 2) && (!Gallery || r.proven())
 }
 
 // A letter is an answer on the desk.
@@ -93,8 +100,12 @@ type letter struct {
 	Fault   string `json:"fault"`  // why it cannot be read; empty when it can
 	Sealed  []byte `json:"sealed"` // the letter as it came, where a newer version can read it
 
+	Decision []byte `json:"decision,omitempty"` // of a decision: the signed record; Record is then the report it names, or empty
+	Model    []byte `json:"model,omitempty"`    // and the screen model that goes with it
+
 	request, id string
 	row         *pages.DeskAnswer // how the desk shows it; nil until it did
+	held        *held             // what a decision is worth; nil until it was looked at
 }
 
 func (l *letter) key() string { return l.request + "/" + l.id }
@@ -106,6 +117,9 @@ type mail struct {
 	given    map[string]*given
 	replies  map[string]*reply // by sitting
 	newer    int               // rows that a newer version wrote
+
+	drafts map[string]*draft // what is thought of pictures here, by request
+	signed []*signed         // what was decided of them here
 }
 
 // take reads the rows of what travels. What cannot be used is left alone, and stays where it is.
@@ -123,16 +137,25 @@ func (a *App) take(rows []Row) {
 		if json.Unmarshal(row.Value, &v) != nil {
 			continue
 		}
-		if v.Version > travels {
+		if v.Version > proofed || !Gallery && v.Version > travels {
 			m.newer++
 			continue
 		}
 		switch row.Drawer {
 		case Requests:
 			r := new(request)
-			if json.Unmarshal(row.Value, r) == nil && r.valid() && r.Ask.name() == row.Key {
+			if json.Unmarshal(row.Value, r) != nil {
+				break
+			}
+			if old := was[row.Key]; Gallery && old != nil {
+				r.trust(old.Rounds)
+			}
+			if r.valid() && r.Ask.name() == row.Key {
 				if old := was[row.Key]; old != nil { // errands on their way hold on to it
-					r.gone, r.known, r.sure, r.link, r.said = old.gone, old.known, old.sure, old.link, old.said
+					r.gone, r.known, r.sure, r.link, r.said, r.past = old.gone, old.known, old.sure, old.link, old.said, old.past
+					if Gallery {
+						r.merge(old.Rounds)
+					}
 					*old = *r
 					r = old
 				}
@@ -143,13 +166,17 @@ func (a *App) take(rows []Row) {
 			of, id, ok := strings.Cut(row.Key, "/")
 			if ok && json.Unmarshal(row.Value, l) == nil {
 				l.request, l.id = of, id
-				if old := a.mail.letter(row.Key); old != nil && old.Record == l.Record {
-					l.row = old.row
+				if old := a.mail.letter(row.Key); old != nil && old.Record == l.Record && string(old.Decision) == string(l.Decision) {
+					l.row, l.held = old.row, old.held
 				}
 				m.letters = append(m.letters, l)
 				if len(l.Sealed) > 0 {
 					unread = append(unread, l)
 				}
+			}
+		case Decisions:
+			if Gallery {
+				m.takeDecision(row, &a.mail)
 			}
 		case Asks:
 			g := new(given)
@@ -178,10 +205,21 @@ func (a *App) take(rows []Row) {
 	for _, p := range m.replies {
 		a.deliver(p)
 	}
+	if Gallery {
+		a.resendDecisions()
+	}
 	for _, r := range m.requests {
-		if r.State == placing {
-			a.place(r)
-		}
+		a.goOnPlacing(r)
+	}
+}
+
+// goOnPlacing sends what of a request has not arrived yet.
+func (a *App) goOnPlacing(r *request) {
+	switch {
+	case r.State == placing:
+		a.place(r)
+	case Gallery && r.State == running && r.unsent():
+		a.placeRound(r)
 	}
 }
 
@@ -231,7 +269,7 @@ func (m *mail) last(r *request) uint64 {
 	for _, l := range m.of(r) {
 		last = max(last, l.Seq)
 	}
-	return last
+	return max(last, r.past)
 }
 
 // keepRequest queues a request's row.
@@ -246,8 +284,8 @@ func chance(n int) []byte {
 	return b
 }
 
-// compose makes a request and its secrets, and seals its letters. Nothing leaves the program.
-func (a *App) compose(k ask, served bool) (*request, error) {
+// compose makes a request and its secrets, and seals its letters. Of a proof, first makes the first round for a box. Nothing leaves the program.
+func (a *App) compose(k ask, served bool, first func(place [16]byte, signer ed25519.PrivateKey) (*version, error)) (*request, error) {
 	owner := link.NewSecret()
 	r := &request{Version: travels, State: running, Made: a.host.Clock.Wall().UnixMilli(), Served: served, Secret: owner[:]}
 	key, err := r.key()
@@ -263,12 +301,21 @@ func (a *App) compose(k ask, served bool) (*request, error) {
 	}
 	box := link.NewBox(owner)
 	k.ID = box.Address[:]
+	own := letters
+	if Gallery && first != nil {
+		v, err := first(box.Address, r.signer())
+		if err != nil {
+			return nil, err
+		}
+		own = proofs
+		k.Version, k.Proof, r.Version, r.Rounds = proofs, &v.proof, proofed, []*version{v}
+	}
 	r.Ask, r.State, r.Seed, r.Letter, r.Copy = k, placing, box.Seed[:], chance(16), chance(16)
 	reader, err := seal.Derive(r.Seed)
 	if err != nil {
 		return nil, err
 	}
-	copied := ownersCopy{Version: letters, Ask: k, Made: r.Made, Seed: r.Seed, Letter: r.Letter}
+	copied := ownersCopy{Version: own, Ask: k, Made: r.Made, Seed: r.Seed, Letter: r.Letter}
 	copied.Ask.To = nil // follows from the secret
 	for _, l := range []struct {
 		to   seal.Public
@@ -292,23 +339,46 @@ func (a *App) compose(k ask, served bool) (*request, error) {
 // place opens a request's box and puts its letters there, as often as it takes.
 func (a *App) place(r *request) {
 	a.hire("place "+r.Ask.name(), func(j *job) {
-		steps := []Errand{
-			{What: OpenBox, Box: r.box(), Right: r.right(), Until: time.UnixMilli(r.Ask.Expires)},
-			{What: PutLetter, Box: r.box(), ID: mailbox.ID(r.Letter), Body: r.Sealed[0]},
-			{What: PutLetter, Box: r.box(), ID: mailbox.ID(r.Copy), Body: r.Sealed[1]},
+		list := []step{{Errand: Errand{What: OpenBox, Box: r.box(), Right: r.right(), Until: time.UnixMilli(r.Ask.Expires)}}}
+		if Gallery && len(r.Rounds) > 0 {
+			list = append(list, a.parcels(r, r.Rounds[0])...)
 		}
-		var step func(n int)
-		step = func(n int) {
-			a.errand(steps[n], func(_ Found, err error) {
-				if err == nil && n+1 < len(steps) {
-					step(n + 1)
-					return
-				}
-				a.placed(r, j, err)
-			})
-		}
-		step(0)
+		list = append(list,
+			step{Errand: Errand{What: PutLetter, Box: r.box(), ID: mailbox.ID(r.Letter), Body: r.Sealed[0]}},
+			step{Errand: Errand{What: PutLetter, Box: r.box(), ID: mailbox.ID(r.Copy), Body: r.Sealed[1]}})
+		a.walk(r, list, func(err error) { a.placed(r, j, err) })
 	})
+}
+
+// A step is an errand on the way of a request into its box.
+type step struct {
+	Errand
+	far  func(share float64) // of a parcel
+	done func()
+}
+
+// walk takes one step after the other, and stops where the request was deleted or read anew meanwhile.
+func (a *App) walk(r *request, list []step, then func(error)) {
+	if a.working() { // the network could disturb the timing
+		then(errJudging)
+		return
+	}
+	s := list[0]
+	next := func(_ Found, err error) {
+		if err == nil && s.done != nil {
+			s.done()
+		}
+		if err != nil || len(list) == 1 || a.mail.find(r.Ask.name()) != r {
+			then(err)
+			return
+		}
+		a.walk(r, list[1:], then)
+	}
+	if s.far == nil {
+		a.errand(s.Errand, next)
+	} else {
+		a.carry(s.Errand, s.far, next)
+	}
 }
 
 // placed takes the outcome of placing a request.
@@ -322,6 +392,9 @@ func (a *App) placed(r *request, j *job, err error) {
 		r.State, r.Sealed, r.said = running, nil, ""
 		a.keepRequest(r)
 		a.watch()
+	case errors.Is(err, errJudging):
+		j.busy, j.due = false, a.host.Clock.Now()
+		return
 	case passing(err):
 		a.again(j, err)
 		r.said = a.failure(err)
@@ -330,6 +403,9 @@ func (a *App) placed(r *request, j *job, err error) {
 		r.said = a.failure(err)
 	}
 	a.changedRequest(r)
+	if err == nil && len(r.Rounds) > 0 {
+		a.host.Page.Say("The proof lies in its box, and the link is ready.")
+	}
 }
 
 // changedRequest shows what became of a request, where it is shown.
@@ -349,7 +425,8 @@ func (a *App) arrived(r *request, list []mailbox.Letter) int {
 	}
 	n := 0
 	for _, l := range list {
-		if l.ID == mailbox.ID(r.Letter) || l.ID == mailbox.ID(r.Copy) {
+		if l.ID == mailbox.ID(r.Letter) || l.ID == mailbox.ID(r.Copy) || Gallery && a.ownRound(r, l) {
+			r.past = max(r.past, l.Seq)
 			continue
 		}
 		if a.receive(r, encoded(l.ID[:]), l.Seq, l.Body) {
@@ -370,15 +447,18 @@ func (a *App) sought(r *request, list []mailbox.Letter) bool {
 		if err != nil {
 			continue
 		}
-		head, _, err := unpack(inside)
+		head, _, err := unpack(inside, proofs)
 		var c ownersCopy
 		if err != nil || json.Unmarshal(head, &c) != nil || len(c.Seed) != 32 || len(c.Letter) != 16 || string(c.Ask.ID) != string(r.Ask.ID) {
 			continue
 		}
 		k := c.Ask
 		k.To = key.Public()
-		if k.check() == nil {
+		if k.check() == nil && (!Gallery || r.own(k.Proof)) {
 			r.Ask, r.State, r.Made, r.Seed, r.Letter, r.Copy, r.said = k, running, c.Made, c.Seed, c.Letter, l.ID[:], ""
+			if Gallery {
+				r.adopt(k.Proof)
+			}
 			a.mail.order()
 			a.keepRequest(r)
 			return true
@@ -423,6 +503,9 @@ func opened(r *request, l *letter, sealed []byte) error {
 		return err
 	}
 	inside, err := key.Open(answerLetter, seal.Place(r.Ask.at(), [16]byte(name)), sealed)
+	if Gallery && err != nil && len(r.Rounds) > 0 && errors.Is(err, seal.ErrForeign) {
+		return openedDecision(key, r, l, [16]byte(name), sealed)
+	}
 	if err != nil {
 		return err
 	}

@@ -65,6 +65,7 @@ type stored struct {
 // shelf is the program's side of the shelf: what is on it, and what waits to be written.
 type shelf struct {
 	reading  bool
+	let      string    // the request whose decisions another tab let go of, and which are being read again; empty: none
 	sittings []*stored // latest first
 	sure     string    // id of the sitting whose deletion waits for a second press
 	queue    []Row     // not yet written, in order
@@ -84,6 +85,10 @@ type pledge struct {
 // Shelved takes what is on the shelf.
 func (a *App) Shelved(rows []Row, err error) {
 	a.shelf.reading = false
+	if Gallery && a.shelf.let != "" && a.stage != "" {
+		a.takeOver(rows, err)
+		return
+	}
 	if a.stage == MyDesk {
 		// What was changed meanwhile is newer than what was read.
 		if err == nil && len(a.shelf.queue) == 0 && a.shelf.err == nil {
@@ -108,6 +113,16 @@ func (a *App) Shelved(rows []Row, err error) {
 		case "ask":
 			a.ask()
 			return
+		case "proof":
+			if Gallery {
+				a.openProof()
+				return
+			}
+		case "record":
+			if Gallery {
+				a.openVerify()
+				return
+			}
 		case "desk":
 			a.openDesk()
 			return
@@ -262,7 +277,11 @@ func (a *App) storageChanged() {
 		a.fillPaused()
 	case Resume, Report:
 		a.tell("message", a.shelf.trouble())
-	case Asking:
+	case Viewing:
+		if Gallery {
+			a.viewStorage()
+		}
+	case Asking, Proofing:
 		a.tell("storage", a.shelf.lost())
 	case Made:
 		a.fillMade()

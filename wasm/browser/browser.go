@@ -23,7 +23,9 @@ type Listener struct {
 	Pointer func(x, y int, at time.Duration)                 // a press on the canvas, in its pixels
 	Action  func(name, id string)                            // a click on what carries data-action, and its data-id
 	Input   func(name, value string)                         // a form field changed; a checkbox that is off has the value ""
-	File    func(field, name string, data []byte, err error) // a file was chosen in a form field, or dropped: field is empty then
+	File    func(field, name string, data []byte, err error) // a file was chosen in a form field, or dropped or pasted: field is empty then
+	Picked  func(files []Picked)                             // files were chosen, dropped or pasted, and the page wants them as Blobs: see picks
+	Blobs   *Blobs                                           // where they are laid
 	Surface func()                                           // something about the canvas or its screen changed; see Canvas.Surface
 	Visible func(on bool)                                    // the page was hidden or shown
 	Focus   func(on bool)                                    // the window lost or got the keyboard
@@ -116,14 +118,19 @@ func Listen(l Listener, c *Canvas) {
 		if e.Get("ctrlKey").Bool() || e.Get("altKey").Bool() || e.Get("metaKey").Bool() || e.Get("isComposing").Bool() {
 			return
 		}
-		if e.Get("repeat").Bool() {
+		if elsewhere(e) {
+			meant = false
+			return
+		}
+		// A key that is held down goes on moving what hangs on an easel, and nothing else.
+		if e.Get("repeat").Bool() && !document.Call("getElementById", "easel").Truthy() {
 			if meant {
 				e.Call("preventDefault")
 			}
 			return
 		}
 		look()
-		meant = l.Key(e.Get("code").String(), stamp(e.Get("timeStamp")))
+		meant = l.Key(meaning(e.Get("code").String(), e.Get("key")), stamp(e.Get("timeStamp")))
 		if meant {
 			e.Call("preventDefault")
 		}
@@ -172,11 +179,9 @@ func Listen(l Listener, c *Canvas) {
 		}
 		switch kind.String() {
 		case "file":
-			if files := f.Get("files"); files.Length() > 0 {
-				field := name.String()
-				read(files.Index(0), func(name string, data []byte, err error) { l.File(field, name, data, err) })
-				f.Set("value", "") // so that the same file may be chosen again
-			}
+			files := list(f.Get("files"))
+			f.Set("value", "") // so that the same file may be chosen again
+			l.take(name.String(), files)
 		case "checkbox":
 			if f.Get("checked").Bool() {
 				l.Input(name.String(), "on")
@@ -193,8 +198,15 @@ func Listen(l Listener, c *Canvas) {
 		if !has(e, "dataTransfer", "files") {
 			return
 		}
-		if files := e.Get("dataTransfer").Get("files"); files.Length() > 0 {
-			read(files.Index(0), func(name string, data []byte, err error) { l.File("", name, data, err) })
+		l.take("", list(e.Get("dataTransfer").Get("files")))
+	})
+	on(document, "paste", func(e js.Value) {
+		if picks() == "" || !has(e, "clipboardData", "files") || typing(e) {
+			return
+		}
+		if files := list(e.Get("clipboardData").Get("files")); len(files) > 0 {
+			e.Call("preventDefault")
+			l.take("", files)
 		}
 	})
 	on(document, "visibilitychange", func(js.Value) { l.Visible(document.Get("visibilityState").String() == "visible") })
@@ -204,4 +216,58 @@ func Listen(l Listener, c *Canvas) {
 	on(window, "online", func(js.Value) { l.Online() })
 	on(window, "hashchange", func(js.Value) { l.Moved(strings.TrimPrefix(window.Get("location").Get("hash").String(), "#")) })
 	c.watch(l.Surface)
+}
+
+// easelKeys is the place on the keyboard of the United States that stands for a character, of those that mean something to an easel and lie elsewhere on other keyboards.
+var easelKeys = map[string]string{
+	"+": "NumpadAdd", "=": "Equal", "-": "Minus", "0": "Digit0", "1": "Digit1", "[": "BracketLeft", "]": "BracketRight", ",": "Comma", ".": "Period",
+}
+
+// meaning is the key that went down, as an Easel's page knows it: beside one a letter, a figure or a sign that the keyboard at hand gives counts, and not where it lies.
+// Where it gives none of these, as a Cyrillic one does, or without an easel, it is the place.
+func meaning(code string, key js.Value) string {
+	if key.Type() != js.TypeString || !document.Call("getElementById", "easel").Truthy() {
+		return code
+	}
+	text := key.String()
+	if c, ok := easelKeys[text]; ok {
+		return c
+	}
+	if len(text) == 1 {
+		if c := text[0] &^ 0x20; c >= 'A' && c <= 'Z' {
+			return "Key" + string(rune(c))
+		}
+	}
+	return code
+}
+
+// elsewhere tells whether a key that went down belongs to what has the keyboard: it is typed into a field or moves a choice. Beside an easel the arrow keys scroll the page,
+// unless the easel has the keyboard or nothing has.
+func elsewhere(e js.Value) bool {
+	t := e.Get("target")
+	if t.Get("tagName").Type() != js.TypeString { // the window or the document
+		return false
+	}
+	switch t.Get("tagName").String() {
+	case "TEXTAREA", "SELECT":
+		return true
+	case "INPUT":
+		switch t.Get("type").String() {
+		case "button", "submit", "checkbox", "file":
+		default:
+			return true
+		}
+	}
+	if t.Get("isContentEditable").Truthy() {
+		return true
+	}
+	easel := document.Call("getElementById", "easel")
+	if !easel.Truthy() || t.Equal(document.Get("body")) || easel.Call("contains", t).Bool() {
+		return false
+	}
+	switch e.Get("code").String() {
+	case "ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown":
+		return true
+	}
+	return false
 }

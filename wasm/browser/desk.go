@@ -15,7 +15,11 @@ type Desk struct{}
 func (Desk) Save(name, kind string, data []byte) {
 	bytes := global.Get("Uint8Array").New(len(data))
 	js.CopyBytesToJS(bytes, data)
-	blob := global.Get("Blob").New([]any{bytes}, map[string]any{"type": kind})
+	download(name, global.Get("Blob").New([]any{bytes}, map[string]any{"type": kind}))
+}
+
+// download offers a Blob under a name.
+func download(name string, blob js.Value) {
 	address := global.Get("URL").Call("createObjectURL", blob)
 	a := document.Call("createElement", "a")
 	a.Set("href", address)

@@ -3,13 +3,14 @@
 package browser
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"syscall/js"
 
+	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/mailbox/client"
 )
 
@@ -17,8 +18,11 @@ import (
 // inside a callback.
 type Fetch struct{}
 
-// patience is how long an answer may take as a whole, in ms.
-const patience = 30_000
+// patience is how long an answer may take to begin, and then to end, in ms. Bodies may take their time at the slowest rate beside, in bytes per ms.
+const (
+	patience = 30_000
+	slowest  = 8
+)
 
 // Do sends a request and returns its answer, read to its end.
 func (Fetch) Do(ctx context.Context, r client.Request) (client.Answer, error) {
@@ -34,38 +38,43 @@ func (Fetch) Do(ctx context.Context, r client.Request) (client.Answer, error) {
 		"method": r.Method, "headers": headers, "credentials": "omit", "redirect": "error", "cache": "no-store", "mode": "same-origin", "referrerPolicy": "no-referrer",
 		"signal": stop.Get("signal"),
 	}
-	if r.Body != nil {
+	if w, ok := r.Body.(client.Whole); ok {
+		options["body"] = w.Whole()
+	} else if r.Body != nil {
 		b, err := io.ReadAll(r.Body)
 		if err != nil {
 			return client.Answer{}, err
 		}
-		body := global.Get("Uint8Array").New(len(b))
-		js.CopyBytesToJS(body, b)
-		options["body"] = body
+		options["body"] = array(b)
 	}
-	timer := window.Call("setTimeout", stop.Get("abort").Call("bind", stop), patience)
-	defer window.Call("clearTimeout", timer)
+	var timer js.Value
+	allow := func(size int64) {
+		window.Call("clearTimeout", timer)
+		timer = window.Call("setTimeout", stop.Get("abort").Call("bind", stop), patience+min(max(size, 0), mailbox.MaxParcel)/slowest)
+	}
+	allow(r.Size)
+	defer func() { window.Call("clearTimeout", timer) }()
 	defer context.AfterFunc(ctx, func() { stop.Call("abort") })()
 	response, err := await(global.Call("fetch", r.Path, options))
 	if err != nil {
 		return client.Answer{}, err
 	}
+	header := func(name string) string {
+		if v := response.Get("headers").Call("get", name); v.Type() == js.TypeString {
+			return v.String()
+		}
+		return ""
+	}
+	size, _ := strconv.ParseInt(header("Content-Length"), 10, 64)
+	allow(size)
 	buffer, err := await(response.Call("arrayBuffer"))
 	if err != nil {
 		return client.Answer{}, err
 	}
-	from := global.Get("Uint8Array").New(buffer)
-	b := make([]byte, from.Length())
-	js.CopyBytesToGo(b, from)
 	return client.Answer{
 		Status: response.Get("status").Int(),
-		Header: func(name string) string {
-			if v := response.Get("headers").Call("get", name); v.Type() == js.TypeString {
-				return v.String()
-			}
-			return ""
-		},
-		Body: io.NopCloser(bytes.NewReader(b)),
+		Header: header,
+		Body:   &outside{bytes: global.Get("Uint8Array").New(buffer)},
 	}, nil
 }
 

@@ -97,6 +97,7 @@ type (
 		Address []byte `json:"address"`
 		Right   []byte `json:"right"`
 		Seed    []byte `json:"seed"`
+		Sign    []byte `json:"sign"`
 	}
 	file struct {
 		Good    []good    `json:"good"`
@@ -229,7 +230,7 @@ func vectors() (k file) {
 		m.Write([]byte("plumb/owner/1 " + what + "\x01"))
 		return m.Sum(nil)[:n]
 	}
-	k.Owner = owner{secret, derived("address", 16), derived("right", 32), derived("seed", 32)}
+	k.Owner = owner{secret, derived("address", 16), derived("right", 32), derived("seed", 32), derived("sign", 32)}
 	return k
 }
 
@@ -301,7 +302,7 @@ func TestVectors(t *testing.T) {
 		}
 	}
 	s := Secret(k.Owner.Secret)
-	if a, r, d := s.Address(), s.Right(), s.Seed(); !bytes.Equal(a[:], k.Owner.Address) || !bytes.Equal(r[:], k.Owner.Right) || !bytes.Equal(d[:], k.Owner.Seed) {
+	if a, r, d, w := s.Address(), s.Right(), s.Seed(), s.Sign(); !bytes.Equal(a[:], k.Owner.Address) || !bytes.Equal(r[:], k.Owner.Right) || !bytes.Equal(d[:], k.Owner.Seed) || !bytes.Equal(w[:], k.Owner.Sign) {
 		t.Error("other things follow from the owner's secret than did")
 	}
 }

@@ -34,6 +34,12 @@ func (s Secret) Seed() (k [32]byte) {
 	return k
 }
 
+// Sign is the seed of the key that signs what is asked: Ed25519 (RFC 8032), for ed25519.NewKeyFromSeed.
+func (s Secret) Sign() (k [32]byte) {
+	s.expand("plumb/owner/1 sign", k[:])
+	return k
+}
+
 func (s Secret) expand(info string, to []byte) {
 	b, err := hkdf.Expand(sha256.New, s[:], info, len(to))
 	if err != nil {

@@ -40,8 +40,8 @@ func TestOwnerAndRecipient(t *testing.T) {
 		if shared(owner, recipient, 4) {
 			t.Error("the links share bytes")
 		}
-		right, seed := s.Right(), s.Seed()
-		if shared(right[:], recipient, 4) || shared(seed[:], recipient, 4) || shared(right[:], owner, 4) || shared(seed[:], owner, 4) || shared(right[:], seed[:], 4) {
+		right, seed, sign := s.Right(), s.Seed(), s.Sign()
+		if shared(sign[:], recipient, 4) || shared(sign[:], owner, 4) || shared(sign[:], seed[:], 4) || shared(sign[:], right[:], 4) || shared(right[:], recipient, 4) || shared(seed[:], recipient, 4) || shared(right[:], owner, 4) || shared(seed[:], owner, 4) || shared(right[:], seed[:], 4) {
 			t.Error("a link shows what follows from the secret")
 		}
 		if b.Address != s.Address() || b.Seed == [32]byte{} {
@@ -59,7 +59,8 @@ func TestSecrets(t *testing.T) {
 	aa, ba := a.Address(), b.Address()
 	ar, br := a.Right(), b.Right()
 	as, bs := a.Seed(), b.Seed()
-	if a == b || shared(aa[:], ba[:], 4) || shared(ar[:], br[:], 4) || shared(as[:], bs[:], 4) {
+	aw, bw := a.Sign(), b.Sign()
+	if a == b || shared(aw[:], bw[:], 4) || shared(aa[:], ba[:], 4) || shared(ar[:], br[:], 4) || shared(as[:], bs[:], 4) {
 		t.Error("two secrets have something in common")
 	}
 }

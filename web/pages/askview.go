@@ -1,10 +1,15 @@
 package pages
 
-import "github.com/a-h/templ"
+import (
+	"strconv"
+
+	"github.com/a-h/templ"
+)
 
 // A Carrier is a page that carries the browser program.
 type Carrier struct {
 	Name    string // what the program is to do there: check, ask, desk or request
+	Plain   bool   // and nothing with pictures
 	Head    Head
 	Loading string // said while the program comes
 	Without string // what cannot be done without JavaScript, and why
@@ -52,6 +57,7 @@ type Asked struct {
 	Done              []Item   // reports that were made for this request before
 	Gone              string   // why no answer can be sent any more; empty while one can
 	Buttons           []Button
+	Proof             AskedProof
 }
 
 // Sending is the choice to send a report to whoever asked for it, and what became of it. The zero Sending shows nothing.
@@ -72,6 +78,7 @@ type DeskRequest struct {
 	State   string   // in words
 	Link    Link
 	Answers []DeskAnswer
+	Proof   DeskProof
 	Buttons []Button
 }
 
@@ -100,8 +107,26 @@ const Keeps = "It keeps that there is a box and until when, how many letters are
 
 // asks is who asks, in a sentence.
 func (v Asked) asks() string {
-	if v.From == "" {
-		return "You are asked to check your screen"
+	what := "to check your screen"
+	switch n := len(v.Proof.Pictures); {
+	case n == 1:
+		what = "to decide on a picture"
+	case n > 1:
+		what = "to decide on " + strconv.Itoa(n) + " pictures"
 	}
-	return v.From + " asks you to check your screen"
+	if v.From == "" {
+		return "You are asked " + what
+	}
+	return v.From + " asks you " + what
+}
+
+// going is what happens to nothing before which click.
+func (p AskedProof) going() string {
+	if p.Going != "" {
+		return p.Going
+	}
+	if len(p.Pictures) > 0 {
+		return "Nothing is sent until you sign your decision and press Send."
+	}
+	return "Nothing is sent until you have seen your report and press Send."
 }

@@ -75,7 +75,7 @@ func MethodPage(site Site) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<a href=\"#besides\">Asked besides</a> <a href=\"#estimates\">Estimates</a> <a href=\"#verdicts\">Verdicts and tolerances</a> <a href=\"#named\">Faults</a> <a href=\"#score\">Score</a> <a href=\"#fools\">What fools it</a> <a href=\"#cannot\">What no eye can tell</a> <a href=\"#comfort\">Comfort and safety</a> <a href=\"#sources\">Sources</a></nav><section aria-labelledby=\"principles\"><h2 id=\"principles\">Principles</h2><ul><li><strong>Choices, not opinions.</strong> Which of nine cells holds the patch, which side is lighter. “Can't tell” is always allowed; it counts as a guess would.</li><li><strong>The next question depends on the answers.</strong> The program asks most about what it is least sure of, within the time you gave it, and says how long that is.</li><li><strong>Nothing without an error bar.</strong> How often the bars hold the truth is rehearsed on thousands of computed screens with computed viewers. People have not been measured yet.</li><li><strong>You are part of the instrument.</strong> Some questions are easy on purpose. Whoever misses many of them, or answers faster than anyone can look and decide, gets a report that says the sitting can't be used.</li></ul><h3>How many judgements</h3><p>At least so many, practice and easy questions aside. What is left of the time goes where the verdicts are still unsure, and a sitting that ends unsure can go on.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"How many judgements\"><table class=\"num counts\"><thead><tr><th scope=\"col\">Aspect</th>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<a href=\"#besides\">Asked besides</a> <a href=\"#estimates\">Estimates</a> <a href=\"#verdicts\">Verdicts and tolerances</a> <a href=\"#named\">Faults</a> <a href=\"#score\">Score</a> <a href=\"#hides\">What a screen hides</a> <a href=\"#asseen\">As they saw it</a> <a href=\"#records\">Records</a> <a href=\"#fools\">What fools it</a> <a href=\"#cannot\">What no eye can tell</a> <a href=\"#comfort\">Comfort and safety</a> <a href=\"#sources\">Sources</a></nav><section aria-labelledby=\"principles\"><h2 id=\"principles\">Principles</h2><ul><li><strong>Choices, not opinions.</strong> Which of nine cells holds the patch, which side is lighter. “Can't tell” is always allowed; it counts as a guess would.</li><li><strong>The next question depends on the answers.</strong> The program asks most about what it is least sure of, within the time you gave it, and says how long that is.</li><li><strong>Nothing without an error bar.</strong> How often the bars hold the truth is rehearsed on thousands of computed screens with computed viewers. People have not been measured yet.</li><li><strong>You are part of the instrument.</strong> Some questions are easy on purpose. Whoever misses many of them, or answers faster than anyone can look and decide, gets a report that says the sitting can't be used.</li></ul><h3>How many judgements</h3><p>At least so many, practice and easy questions aside. What is left of the time goes where the verdicts are still unsure, and a sitting that ends unsure can go on.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"How many judgements\"><table class=\"num counts\"><thead><tr><th scope=\"col\">Aspect</th>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -87,7 +87,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(l.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 40, Col: 33}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 43, Col: 33}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
@@ -100,7 +100,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var6 string
 				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(l.Minutes)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 40, Col: 48}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 43, Col: 48}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 				if templ_7745c5c3_Err != nil {
@@ -123,7 +123,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var7 string
 				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(c.Aspect)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 47, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 50, Col: 35}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 				if templ_7745c5c3_Err != nil {
@@ -141,7 +141,7 @@ func MethodPage(site Site) templ.Component {
 					var templ_7745c5c3_Var8 string
 					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(n)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 49, Col: 17}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 52, Col: 17}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 					if templ_7745c5c3_Err != nil {
@@ -169,7 +169,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var9 string
 				templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(l.Judgements)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 56, Col: 33}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 59, Col: 33}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 				if templ_7745c5c3_Err != nil {
@@ -192,7 +192,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var10 string
 				templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(anchor(c.Aspect)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 64, Col: 47}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 67, Col: 47}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 				if templ_7745c5c3_Err != nil {
@@ -205,7 +205,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var11 string
 				templ_7745c5c3_Var11, templ_7745c5c3_Err = templruntime.NewAttributeExpression(anchor(c.Aspect)).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 65, Col: 30}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 68, Col: 30}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var11)
 				if templ_7745c5c3_Err != nil {
@@ -218,7 +218,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var12 string
 				templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(c.Aspect)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 65, Col: 43}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 68, Col: 43}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 				if templ_7745c5c3_Err != nil {
@@ -239,7 +239,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var13 string
 				templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(c.Shown)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 67, Col: 41}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 70, Col: 41}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 				if templ_7745c5c3_Err != nil {
@@ -252,7 +252,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var14 string
 				templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(c.Asked)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 68, Col: 41}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 71, Col: 41}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
 				if templ_7745c5c3_Err != nil {
@@ -265,7 +265,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var15 string
 				templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(c.Estimates)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 69, Col: 49}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 72, Col: 49}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 				if templ_7745c5c3_Err != nil {
@@ -278,7 +278,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var16 string
 				templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(c.Formula)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 73, Col: 38}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 76, Col: 38}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 				if templ_7745c5c3_Err != nil {
@@ -291,7 +291,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var17 string
 				templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Precision))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 77, Col: 31}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 80, Col: 31}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 				if templ_7745c5c3_Err != nil {
@@ -304,7 +304,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var18 string
 				templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Fooled))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 81, Col: 28}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 84, Col: 28}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 				if templ_7745c5c3_Err != nil {
@@ -317,7 +317,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var19 string
 				templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Caution))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 85, Col: 29}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 88, Col: 29}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 				if templ_7745c5c3_Err != nil {
@@ -330,7 +330,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var20 string
 				templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(upper(c.Source))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 89, Col: 28}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 92, Col: 28}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 				if templ_7745c5c3_Err != nil {
@@ -361,7 +361,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var21 string
 				templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(e.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 103, Col: 19}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 106, Col: 19}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 				if templ_7745c5c3_Err != nil {
@@ -379,7 +379,7 @@ func MethodPage(site Site) templ.Component {
 					var templ_7745c5c3_Var22 string
 					templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(e.Value)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 106, Col: 40}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 109, Col: 40}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 					if templ_7745c5c3_Err != nil {
@@ -397,7 +397,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var23 string
 				templ_7745c5c3_Var23, templ_7745c5c3_Err = templ.JoinStringErrs(e.Meaning)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 108, Col: 41}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 111, Col: 41}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var23))
 				if templ_7745c5c3_Err != nil {
@@ -452,7 +452,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var24 string
 				templ_7745c5c3_Var24, templ_7745c5c3_Err = templ.JoinStringErrs(a.Aspect)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 162, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 165, Col: 35}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var24))
 				if templ_7745c5c3_Err != nil {
@@ -465,7 +465,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var25 string
 				templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(a.Layout)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 163, Col: 23}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 166, Col: 23}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var25))
 				if templ_7745c5c3_Err != nil {
@@ -478,7 +478,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var26 string
 				templ_7745c5c3_Var26, templ_7745c5c3_Err = templ.JoinStringErrs(a.Light)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 164, Col: 22}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 167, Col: 22}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var26))
 				if templ_7745c5c3_Err != nil {
@@ -491,7 +491,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var27 string
 				templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(a.Colour)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 165, Col: 23}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 168, Col: 23}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var27))
 				if templ_7745c5c3_Err != nil {
@@ -504,7 +504,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var28 string
 				templ_7745c5c3_Var28, templ_7745c5c3_Err = templ.JoinStringErrs(a.Why)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 166, Col: 20}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 169, Col: 20}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var28))
 				if templ_7745c5c3_Err != nil {
@@ -527,7 +527,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var29 string
 				templ_7745c5c3_Var29, templ_7745c5c3_Err = templ.JoinStringErrs(upper(f.Name))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 181, Col: 26}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 184, Col: 26}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var29))
 				if templ_7745c5c3_Err != nil {
@@ -540,7 +540,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var30 string
 				templ_7745c5c3_Var30, templ_7745c5c3_Err = templ.JoinStringErrs(f.Means)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 183, Col: 17}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 186, Col: 17}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var30))
 				if templ_7745c5c3_Err != nil {
@@ -553,7 +553,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var31 string
 				templ_7745c5c3_Var31, templ_7745c5c3_Err = templ.JoinStringErrs(f.Cause)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 184, Col: 59}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 187, Col: 59}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var31))
 				if templ_7745c5c3_Err != nil {
@@ -566,7 +566,7 @@ func MethodPage(site Site) templ.Component {
 				var templ_7745c5c3_Var32 string
 				templ_7745c5c3_Var32, templ_7745c5c3_Err = templ.JoinStringErrs(f.Remedy)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 185, Col: 59}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 188, Col: 59}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var32))
 				if templ_7745c5c3_Err != nil {
@@ -577,7 +577,15 @@ func MethodPage(site Site) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "</dl></section><section aria-labelledby=\"score\"><h2 id=\"score\">Score</h2><p>0 to 100: the share of ordinary picture content that the screen shows within 2.5 delta E 2000 of what was intended and loses neither to black nor to white. A difference of about 2.5 is commonly seen in pictures (Song and Luo 2001). “Ordinary” is a few hundred colours that stand for the pixels of 37 openly licensed photographs of people, animals, food, things, rooms, towns and land, each picture counting the same. The pictures, their licences and the colours come with the source of this program, so anyone can reckon a score again. Pages of text are not in it, and few people are.</p><p>The score is reckoned relative to the screen's own white. The colour of that white, the brightness and the primaries are left out, because no eye can tell them without a reference; evenness is left out too, because a picture lies now here, now there. What was not checked stays as uncertain as it was and makes the interval wider.</p></section><section aria-labelledby=\"fools\"><h2 id=\"fools\">What fools it</h2><ul><li>A cold screen, a night tint, automatic brightness, or an energy saver that dims as you work.</li><li>Light on the glass. Clean the screen and turn it from the window.</li><li>Looking from the side or from above. Many panels change tone with the angle.</li><li>Scaling by the system or zoom in the browser, which blurs lines of one pixel. The page notices most of it.</li><li>Panels that make greys by flickering or by mixing neighbouring pixels, that sharpen the picture, or that dim their backlight in zones.</li><li>A screen with a wide colour range that nobody manages: its greys are perfect and its colours are not. Tests of grey can't see that.</li><li>Tired eyes. Stop, and come back to the same sitting later.</li></ul></section><section aria-labelledby=\"cannot\"><h2 id=\"cannot\">What no eye can tell</h2><ul><li>The colour of white. People accept very different whites once they have adapted (Choi and Suk 2016).</li><li>Brightness in candelas, and the ratio of white to black.</li><li>Small errors everywhere at once. A screen that “holds” here can still be out by less than the smallest fault named in its report.</li><li>Whether an approval under another light, on paper, would be the same.</li></ul><p>For those you need an instrument. This check is for the many screens that never see one, and for the question an instrument leaves open: can <em>this</em> person see the difference <em>here</em>?</p></section><section aria-labelledby=\"comfort\"><h2 id=\"comfort\">Comfort and safety</h2><ul><li>Nothing flashes, scrolls or moves. Fine stripes stand still and fill at most a tenth of the screen; whoever finds them unpleasant can skip tone.</li><li>Rest your eyes between parts. Follow the rules of your workplace for work at screens.</li><li>About 1 man in 12 and 1 woman in 250 see red and green differently (Birch 2012, in Europe). Shadows, highlights and grey tone stay valid for them. You may note it; nothing here is a diagnosis.</li><li>Not for medical diagnosis and not for decisions on which safety depends.</li></ul></section><section aria-labelledby=\"sources\"><h2 id=\"sources\">Sources</h2><ul class=\"sources\"><li>Choosing the next question: Watson, “QUEST+”, Journal of Vision 17(3):10, 2017; Kontsevich and Tyler, Vision Research 39:2729, 1999.</li><li>Lapses: Wichmann and Hill, Perception and Psychophysics 63:1293, 2001; Prins, Journal of Vision 12(6):25, 2012.</li><li>Finding a tone curve by matching fine patterns: Colombo and Derrington, Displays 22:87, 2001; Xiao, Fu, Karatzas and Wuerger, Displays 32:17, 2011, whose visual curves predicted colours to 2 to 4.6 delta E 2000; To, Woods, Goldstein and Peli, Vision Research 90:15, 2013.</li><li>Their limits on flat panels: Parraga, Roca-Vila, Karatzas and Wuerger, Journal of Visual Communication and Image Representation 25:227, 2014; Ghodrati, Morris and Price, Frontiers in Psychology 6:303, 2015.</li><li>Differences that are seen in pictures: Song and Luo, Color Imaging Conference 9:219, 2001. Whites that are accepted: Choi and Suk, Optics Express 24:28945, 2016. Colour vision: Birch, Journal of the Optical Society of America A 29:313, 2012.</li><li>Black set by a patch that must just be seen: the PLUGE signal of Recommendation ITU-R BT.814. Curves: IEC 61966-2-1 (sRGB) and Recommendation ITU-R BT.1886. Steps that can just be seen: DICOM PS3.14. Colour difference: CIEDE2000, checked against the pairs of Sharma, Wu and Dalal, Color Research and Application 30:21, 2005. Size of a card, used to find the distance: ISO/IEC 7810, ID-1.</li></ul></section></main>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 57, "</dl></section><section aria-labelledby=\"score\"><h2 id=\"score\">Score</h2><p>0 to 100: the share of ordinary picture content that the screen shows within 2.5 delta E 2000 of what was intended and loses neither to black nor to white. A difference of about 2.5 is commonly seen in pictures (Song and Luo 2001). “Ordinary” is a few hundred colours that stand for the pixels of 37 openly licensed photographs of people, animals, food, things, rooms, towns and land, each picture counting the same. The pictures, their licences and the colours come with the source of this program, so anyone can reckon a score again. Pages of text are not in it, and few people are.</p><p>The score is reckoned relative to the screen's own white. The colour of that white, the brightness and the primaries are left out, because no eye can tell them without a reference; evenness is left out too, because a picture lies now here, now there. What was not checked stays as uncertain as it was and makes the interval wider.</p></section>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = proofMethod().Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<section aria-labelledby=\"fools\"><h2 id=\"fools\">What fools it</h2><ul><li>A cold screen, a night tint, automatic brightness, or an energy saver that dims as you work.</li><li>Light on the glass. Clean the screen and turn it from the window.</li><li>Looking from the side or from above. Many panels change tone with the angle.</li><li>Scaling by the system or zoom in the browser, which blurs lines of one pixel. The page notices most of it.</li><li>Panels that make greys by flickering or by mixing neighbouring pixels, that sharpen the picture, or that dim their backlight in zones.</li><li>A screen with a wide colour range that nobody manages: its greys are perfect and its colours are not. Tests of grey can't see that.</li><li>Tired eyes. Stop, and come back to the same sitting later.</li></ul></section><section aria-labelledby=\"cannot\"><h2 id=\"cannot\">What no eye can tell</h2><ul><li>The colour of white. People accept very different whites once they have adapted (Choi and Suk 2016).</li><li>Brightness in candelas, and the ratio of white to black.</li><li>Small errors everywhere at once. A screen that “holds” here can still be out by less than the smallest fault named in its report.</li><li>Whether an approval under another light, on paper, would be the same.</li></ul><p>For those you need an instrument. This check is for the many screens that never see one, and for the question an instrument leaves open: can <em>this</em> person see the difference <em>here</em>?</p></section><section aria-labelledby=\"comfort\"><h2 id=\"comfort\">Comfort and safety</h2><ul><li>Nothing flashes, scrolls or moves. Fine stripes stand still and fill at most a tenth of the screen; whoever finds them unpleasant can skip tone.</li><li><a href=\"/pattern\">Any pattern can be looked at on its own</a>, under the same rules: what changes the whole screen comes in steps of a tenth of white’s light at most, and fine lines stay within 8 degrees.</li><li>Rest your eyes between parts. Follow the rules of your workplace for work at screens.</li><li>About 1 man in 12 and 1 woman in 250 see red and green differently (Birch 2012, in Europe). Shadows, highlights and grey tone stay valid for them. You may note it; nothing here is a diagnosis.</li><li>Not for medical diagnosis and not for decisions on which safety depends.</li></ul></section><section aria-labelledby=\"sources\"><h2 id=\"sources\">Sources</h2><ul class=\"sources\"><li>Choosing the next question: Watson, “QUEST+”, Journal of Vision 17(3):10, 2017; Kontsevich and Tyler, Vision Research 39:2729, 1999.</li><li>Lapses: Wichmann and Hill, Perception and Psychophysics 63:1293, 2001; Prins, Journal of Vision 12(6):25, 2012.</li><li>Finding a tone curve by matching fine patterns: Colombo and Derrington, Displays 22:87, 2001; Xiao, Fu, Karatzas and Wuerger, Displays 32:17, 2011, whose visual curves predicted colours to 2 to 4.6 delta E 2000; To, Woods, Goldstein and Peli, Vision Research 90:15, 2013.</li><li>Their limits on flat panels: Parraga, Roca-Vila, Karatzas and Wuerger, Journal of Visual Communication and Image Representation 25:227, 2014; Ghodrati, Morris and Price, Frontiers in Psychology 6:303, 2015.</li><li>Differences that are seen in pictures: Song and Luo, Color Imaging Conference 9:219, 2001. Whites that are accepted: Choi and Suk, Optics Express 24:28945, 2016. Colour vision: Birch, Journal of the Optical Society of America A 29:313, 2012.</li><li>Black set by a patch that must just be seen: the PLUGE signal of Recommendation ITU-R BT.814. Curves: IEC 61966-2-1 (sRGB) and Recommendation ITU-R BT.1886. Steps that can just be seen: DICOM PS3.14. Colour difference: CIEDE2000, checked against the pairs of Sharma, Wu and Dalal, Color Research and Application 30:21, 2005. Size of a card, used to find the distance: ISO/IEC 7810, ID-1.</li></ul></section></main>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -631,17 +639,17 @@ func picture(aspect string) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		case "Smoothness":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 58, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#4a4a4a\" stroke=\"#808080\"></rect> <path d=\"M1 1h79v49H1z\" fill=\"#565656\"></path></svg>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#4a4a4a\" stroke=\"#808080\"></rect> <path d=\"M1 1h79v49H1z\" fill=\"#565656\"></path></svg>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		case "Evenness":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 59, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#808080\" stroke=\"#808080\"></rect> <circle cx=\"80\" cy=\"50\" r=\"15\" fill=\"#909090\"></circle> <circle cx=\"132\" cy=\"24\" r=\"15\" fill=\"#727272\"></circle></svg>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#808080\" stroke=\"#808080\"></rect> <circle cx=\"80\" cy=\"50\" r=\"15\" fill=\"#909090\"></circle> <circle cx=\"132\" cy=\"24\" r=\"15\" fill=\"#727272\"></circle></svg>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		case "Handling":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 60, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <path d=\"M20 28h56v44H20zM84 28h56v44H84z\" fill=\"#9a9a9a\"></path> <path d=\"m26 66 14-20 10 12 8-8 12 16zM90 66l14-20 10 12 8-8 12 16z\" fill=\"#3c3c3c\"></path></svg>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 61, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <path d=\"M20 28h56v44H20zM84 28h56v44H84z\" fill=\"#9a9a9a\"></path> <path d=\"m26 66 14-20 10 12 8-8 12 16zM90 66l14-20 10 12 8-8 12 16z\" fill=\"#3c3c3c\"></path></svg>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -668,22 +676,22 @@ func pictureCells(light bool) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 61, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		if light {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 62, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#ffffff\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#d6d6d6\"></rect>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#ffffff\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#d6d6d6\"></rect>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#000000\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#3c3c3c\"></rect>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "<rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#000000\" stroke=\"#808080\"></rect> <rect x=\"94\" y=\"34\" width=\"30\" height=\"30\" fill=\"#3c3c3c\"></rect>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 64, "</svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "</svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -709,20 +717,20 @@ func pictureLines(plain string) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 65, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <rect x=\"30\" y=\"22\" width=\"50\" height=\"56\" fill=\"#000000\"></rect> <path d=\"M30 24h50M30 28h50M30 32h50M30 36h50M30 40h50M30 44h50M30 48h50M30 52h50M30 56h50M30 60h50M30 64h50M30 68h50M30 72h50M30 76h50\" stroke=\"#ffffff\" stroke-width=\"2\"></path> <rect x=\"80\" y=\"22\" width=\"50\" height=\"56\" fill=\"")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "<svg class=\"picture\" viewBox=\"0 0 160 100\" width=\"160\" height=\"100\" aria-hidden=\"true\" focusable=\"false\"><rect x=\".5\" y=\".5\" width=\"159\" height=\"99\" fill=\"#5a5a5a\" stroke=\"#808080\"></rect> <rect x=\"30\" y=\"22\" width=\"50\" height=\"56\" fill=\"#000000\"></rect> <path d=\"M30 24h50M30 28h50M30 32h50M30 36h50M30 40h50M30 44h50M30 48h50M30 52h50M30 56h50M30 60h50M30 64h50M30 68h50M30 72h50M30 76h50\" stroke=\"#ffffff\" stroke-width=\"2\"></path> <rect x=\"80\" y=\"22\" width=\"50\" height=\"56\" fill=\"")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var36 string
 		templ_7745c5c3_Var36, templ_7745c5c3_Err = templruntime.NewAttributeExpression(plain).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 292, Col: 57}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `method.templ`, Line: 297, Col: 57}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var36)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 66, "\"></rect></svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 67, "\"></rect></svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

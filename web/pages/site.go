@@ -4,6 +4,7 @@ package pages
 type Site struct {
 	Look    string   // address of the style sheet of every page
 	Sitting string   // address of the style sheet of the check
+	Proof   string   // address of the style sheet of proofs
 	Type    []string // addresses of the typeface's weights, fetched early
 	Icon    string   // address of the mark
 
@@ -11,8 +12,21 @@ type Site struct {
 	Boot        string // address of the module that starts the browser program
 	Program     string // address of the browser program
 	ProgramSize int    // bytes as decoded, so that progress can be shown; 0 when unknown
+	Plain       string // address of the same without what is done with pictures; none without it
+	PlainSize   int
+
+	Looker     string // address of the program that looks at pictures; none without it
+	LookerBoot string // address of the worker's script that runs it
 
 	Version string // of this server and of the browser program it serves
+}
+
+// program is the address and the size of what a page loads: plain where that is enough and there is one.
+func (s Site) program(plain bool) (address string, size int) {
+	if plain && s.Plain != "" {
+		return s.Plain, s.PlainSize
+	}
+	return s.Program, s.ProgramSize
 }
 
 // A Head says which page this is.

@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"example.org/plumb/web"
@@ -56,7 +57,14 @@ func declares(mod []byte, path string) bool {
 }
 
 // Browser builds the browser program from the source at root. The go command keeps what has not changed.
-func Browser(ctx context.Context, root string) ([]byte, error) {
+func Browser(ctx context.Context, root string) ([]byte, error) { return browser(ctx, root) }
+
+// Plain builds the browser program without what is done with pictures.
+func Plain(ctx context.Context, root string) ([]byte, error) {
+	return browser(ctx, root, web.PlainFlag)
+}
+
+func browser(ctx context.Context, root string, flags ...string) ([]byte, error) {
 	goroot, err := command(ctx, root, nil, "env", "GOROOT")
 	if err != nil {
 		return nil, err
@@ -70,7 +78,12 @@ func Browser(ctx context.Context, root string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return build(ctx, root, "./wasm", append(slim, web.ProgramFlags...))
+	return build(ctx, root, "./wasm", slices.Concat(slim, web.ProgramFlags, flags))
+}
+
+// Looker builds the program that looks at pictures from the source at root.
+func Looker(ctx context.Context, root string) ([]byte, error) {
+	return build(ctx, root, "./wasm/looker", web.ProgramFlags)
 }
 
 // Worker builds the program of the worker from the source at root.
@@ -91,9 +104,17 @@ func Script(ctx context.Context, root string) ([]byte, error) {
 	return script, nil
 }
 
-// Assets returns the site's own assets by name, with the browser program and the script that runs it built from the source at root.
+// Assets returns the site's own assets by name, with the browser programs and the script that runs them built from the source at root.
 func Assets(ctx context.Context, root string) (map[string][]byte, error) {
-	browser, err := Browser(ctx, root)
+	whole, err := Browser(ctx, root)
+	if err != nil {
+		return nil, err
+	}
+	plain, err := Plain(ctx, root)
+	if err != nil {
+		return nil, err
+	}
+	looker, err := Looker(ctx, root)
 	if err != nil {
 		return nil, err
 	}
@@ -102,7 +123,7 @@ func Assets(ctx context.Context, root string) (map[string][]byte, error) {
 		return nil, err
 	}
 	own := web.Own()
-	own[web.Program], own[web.Runtime] = browser, script
+	own[web.Program], own[web.Plain], own[web.Looker], own[web.Runtime] = whole, plain, looker, script
 	return own, nil
 }
 

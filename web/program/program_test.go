@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"example.org/plumb/web"
 )
 
 func write(t *testing.T, name, text string) {
@@ -46,13 +48,29 @@ func TestRoot(t *testing.T) {
 func TestBuilds(t *testing.T) {
 	root, ctx := t.TempDir(), context.Background()
 	write(t, filepath.Join(root, "go.mod"), "module example.org/plumb\n\ngo 1.26.0\n")
-	browser, worker := filepath.Join(root, "wasm", "main.go"), filepath.Join(root, "web", "worker", "main.go")
-	write(t, browser, "package main\n\nfunc main() {}\n")
+	browser, looker, worker := filepath.Join(root, "wasm", "main.go"), filepath.Join(root, "wasm", "looker", "main.go"), filepath.Join(root, "web", "worker", "main.go")
+	write(t, browser, "package main\n\nfunc main() { pictures() }\n")
+	write(t, filepath.Join(root, "wasm", "pictures.go"), "//go:build !plain\n\npackage main\n\nfunc pictures() { println(4, 5, 6) }\n")
+	write(t, filepath.Join(root, "wasm", "plain.go"), "//go:build plain\n\npackage main\n\nfunc pictures() {}\n")
 	write(t, worker, "package main\n\nfunc main() { println(1) }\n")
+	write(t, looker, "package main\n\nfunc main() { println(2, 3) }\n")
 	a, err := Browser(ctx, root)
 	b, other := Worker(ctx, root)
-	if err != nil || other != nil || !bytes.HasPrefix(a, []byte("\x00asm")) || !bytes.HasPrefix(b, []byte("\x00asm")) || bytes.Equal(a, b) {
-		t.Fatalf("browser: %d bytes, %v; worker: %d bytes, %v", len(a), err, len(b), other)
+	c, third := Looker(ctx, root)
+	d, fourth := Plain(ctx, root)
+	for i, p := range [][]byte{a, b, c, d} {
+		if !bytes.HasPrefix(p, []byte("\x00asm")) {
+			t.Errorf("program %d has %d bytes", i, len(p))
+		}
+	}
+	if fourth != nil || bytes.Equal(a, d) || bytes.Equal(b, d) {
+		t.Fatalf("plain: %d bytes, %v", len(d), fourth)
+	}
+	if err != nil || other != nil || third != nil || bytes.Equal(a, b) || bytes.Equal(b, c) || bytes.Equal(c, a) {
+		t.Fatalf("browser: %d bytes, %v; worker: %d bytes, %v; looker: %d bytes, %v", len(a), err, len(b), other, len(c), third)
+	}
+	if all, err := Assets(ctx, root); err != nil || !bytes.Equal(all[web.Program], a) || !bytes.Equal(all[web.Plain], d) || !bytes.Equal(all[web.Looker], c) || len(all[web.Runtime]) == 0 || len(all["looker.js"]) == 0 {
+		t.Errorf("assets: %v", err)
 	}
 	if script, err := Script(ctx, root); err != nil || !bytes.Contains(script, []byte("globalThis.Go = class")) {
 		t.Errorf("script: %d bytes, %v", len(script), err)

@@ -13,15 +13,15 @@ import (
 	"example.org/plumb/web/program"
 )
 
-// gather returns all assets by name: it builds the browser program and adds it to the others.
+// gather returns all assets by name: it builds the browser programs and adds them to the others.
 func gather(ctx context.Context, root string, log io.Writer) (map[string][]byte, error) {
 	began := time.Now()
-	fmt.Fprintln(log, "Building the browser program (about half a minute the first time).")
+	fmt.Fprintln(log, "Building the browser programs (about a minute the first time).")
 	own, err := program.Assets(ctx, root)
 	if err != nil {
 		return nil, err
 	}
-	fmt.Fprintf(log, "Built in %.1f s: %.2f MB.\n", time.Since(began).Seconds(), float64(len(own[web.Program]))/1e6)
+	fmt.Fprintf(log, "Built in %.1f s: %.2f MB, and %.2f for checks alone.\n", time.Since(began).Seconds(), float64(len(own[web.Program]))/1e6, float64(len(own[web.Plain]))/1e6)
 	return own, nil
 }
 

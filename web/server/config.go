@@ -17,7 +17,7 @@ const usage = `Plumb tells people which decisions a screen can carry. This serve
 	go run ./web/server verify FILE [more files]
 	go run ./web/server -export DIR
 
-The first start builds the browser program, which takes about half a minute;
+The first start builds the browser program, which takes about a minute;
 later starts use what is kept in the folder .build.
 
 Flags:

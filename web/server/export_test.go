@@ -18,7 +18,7 @@ import (
 )
 
 var (
-	address = regexp.MustCompile(`(?:href|src|action|data-program)="(/[^"]*)"|url\("(/[^"]*)"\)`)
+	address = regexp.MustCompile(`(?:href|src|action|data-program|data-looker|data-looker-boot)="(/[^"]*)"|url\("(/[^"]*)"\)`)
 	added   = regexp.MustCompile(`<meta http-equiv="Content-Security-Policy" content="([^"]*)"><meta name="referrer" content="([^"]*)">`)
 )
 
@@ -34,7 +34,7 @@ func TestExport(t *testing.T) {
 	if err := export(context.Background(), config{export: folder}, &out, io.Discard); err != nil {
 		t.Fatal(err)
 	}
-	if line := out.String(); strings.Count(line, "\n") != 1 || !strings.Contains(line, folder) || !strings.Contains(line, "8 of them pages") {
+	if line := out.String(); strings.Count(line, "\n") != 1 || !strings.Contains(line, folder) || !strings.Contains(line, "11 of them pages") {
 		t.Errorf("it says %q", line)
 	}
 	own, err := gather(context.Background(), root, io.Discard)
@@ -83,7 +83,7 @@ func TestExport(t *testing.T) {
 			list = append(list, html.UnescapeString(m[1]+m[2]))
 		}
 	}
-	if pages != 7 || !seen[assets.Address(web.Program)] || !seen[assets.Address("atkinson-400.woff2")] {
+	if pages != 10 || !seen[assets.Address(web.Program)] || !seen[assets.Address("atkinson-400.woff2")] {
 		t.Errorf("%d pages were looked at, and %v", pages, seen)
 	}
 	lost := httptest.NewRecorder()

@@ -35,13 +35,15 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// small makes a source whose browser program does nothing.
+// small makes a source whose browser programs do nothing.
 func small(t testing.TB) string {
 	t.Helper()
 	root := t.TempDir()
 	for name, text := range map[string]string{
 		"go.mod":       "module example.org/plumb\n\ngo 1.26.0\n",
 		"wasm/main.go": "//go:build js\n\npackage main\n\nfunc main() {}\n",
+
+		"wasm/looker/main.go": "//go:build js\n\npackage main\n\nfunc main() {}\n",
 	} {
 		at := filepath.Join(root, name)
 		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {

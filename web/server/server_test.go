@@ -308,14 +308,12 @@ func TestTaken(t *testing.T) {
 	}
 }
 
-// A whole start in a source of its own, whose browser program does nothing.
+// A whole start in a source of its own, whose browser programs do nothing.
 func TestStart(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds a program")
 	}
-	root := t.TempDir()
-	write(t, filepath.Join(root, "go.mod"), "module example.org/plumb\n\ngo 1.26.0\n")
-	write(t, filepath.Join(root, "wasm", "main.go"), "//go:build js\n\npackage main\n\nfunc main() {}\n")
+	root := small(t)
 	t.Chdir(filepath.Join(root, "wasm"))
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()

@@ -61,7 +61,7 @@ func TestConfiguration(t *testing.T) {
 
 func TestSite(t *testing.T) {
 	own := web.Own()
-	own[web.Program], own[web.Runtime] = []byte("a program"), []byte("a script")
+	own[web.Program], own[web.Plain], own[web.Looker], own[web.Runtime] = []byte("a program"), []byte("a lesser one"), []byte("another"), []byte("a script")
 	files, err := site(own)
 	if err != nil {
 		t.Fatal(err)

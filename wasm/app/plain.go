@@ -1,0 +1,6 @@
+//go:build plain
+
+package app
+
+// Gallery: see gallery.go.
+const Gallery = false
