@@ -27,7 +27,7 @@ import (
 // loads: 1.6 MB; and lookerLimit that of the program that looks at pictures, which is fetched when the first picture is there.
 const (
 	limit       = 1_850_000
-	plainLimit  = 1_500_000
+	plainLimit  = 1_600_000
 	lookerLimit = 950_000
 )
 

@@ -188,7 +188,7 @@ func (a *App) deskRecord(r *request, x *verdict, by map[[32]byte]string, zone *t
 	case rec.Earlier != [32]byte{}:
 		d.Says = "It replaces an earlier record."
 	}
-	d.Buttons = []pages.Button{{Action: "seen", ID: l.key(), Label: "As they saw it", Main: x.counts() && !l.Read}}
+	d.Buttons = []pages.Button{{Action: "seen", ID: l.key(), Label: "As they saw it", Main: x.counts() && x.of == r.newest() && !l.Read}}
 	if l.Record != "" {
 		d.Buttons = append(d.Buttons, pages.Button{Action: "read", ID: l.key(), Label: "The report of their screen"})
 	}

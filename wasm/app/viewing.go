@@ -163,7 +163,12 @@ func (a *App) takeOver(rows []Row, err error) {
 	id := pictureLock + request
 	a.away[id], a.held[id] = false, true
 	if v := &a.viewing; a.stage == Viewing && v.lock() == id {
+		at, way := v.sheet.At, v.wish
 		a.lookAt(v.given, v.sitting)
+		a.turn(at) // what is looked at and how stays as it was chosen meanwhile
+		if way != "" {
+			a.lookBy(way)
+		}
 	}
 }
 

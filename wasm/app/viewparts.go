@@ -2,6 +2,7 @@ package app
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -99,6 +100,9 @@ func (a *App) viewToolsView() pages.EaselTools {
 			t.Ways = append(t.Ways, pages.Option{Value: o[0], Label: o[1], Chosen: way == o[0]})
 		}
 		t.Ends = [2]string{p.Name, other}
+		if slices.Contains(v.old, c) {
+			t.Ends[0] = fmt.Sprintf("Version %d", v.asked.Round)
+		}
 		if e.front < len(e.pictures) {
 			t.Front = e.pictures[e.front].Name
 		}

@@ -5,6 +5,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"sync"
@@ -24,6 +25,7 @@ const isolate = 128_000_000
 type refusals struct {
 	caller
 	told, silent atomic.Int64
+	odd          atomic.Value // headers of one that does not, as text
 }
 
 func (c *refusals) RoundTrip(r *http.Request) (*http.Response, error) {
@@ -33,6 +35,7 @@ func (c *refusals) RoundTrip(r *http.Request) (*http.Response, error) {
 			c.told.Add(1)
 		} else {
 			c.silent.Add(1)
+			c.odd.Store(fmt.Sprint(a.Header))
 		}
 	}
 	return a, err
@@ -84,7 +87,7 @@ func TestCrowd(t *testing.T) {
 		t.Error("nobody was sent away; the pool was never full")
 	}
 	if n := c.silent.Load(); n > 0 {
-		t.Errorf("%d were sent away without a word on when to come again", n)
+		t.Errorf("%d were sent away without a word on when to come again, such as %v", n, c.odd.Load())
 	}
 	m := r.memory(t)
 	if m.Runtimes != m.Most || m.Peak >= isolate {
