@@ -37,6 +37,7 @@ var parts = []struct {
 	{"mailbox", post},
 	{"times", times},
 	{"painting", painting},
+	{"looking", looking},
 	{"sizes", sizes},
 }
 
