@@ -302,7 +302,7 @@ class Looking {
 		const curves = screens.Bands.map((b) => { const l = Float64Array.from(b); return [l, l, l]; });
 		const want = new Float64Array(4 * bands * n);
 		for (let i = 0; i < n; i++) for (let k = 0; k < bands; k++) sketch(...curves[k], colours[i], want, 4 * (i * bands + k));
-		const shifted = new Uint8Array(n), seen = new Float64Array(4), found = new Float64Array(5);
+		const shifted = new Uint8Array(n), seen = new Float64Array(4), found = [[], [], [], [], []];
 		const count = [new Uint32Array(this.colour.length), new Uint32Array(this.colour.length)];
 		const pixels = this.width * this.height, hid = [0, 1, 2].map(() => new Uint8Array(256));
 		for (const s of screens.Draws) {
@@ -330,7 +330,7 @@ class Looking {
 					hid[kind][mark] = hides(s, kind, mark) ? 1 : 0;
 					if (hid[kind][mark]) k += this.marks[kind][mark];
 				}
-				found[kind] += k / pixels;
+				found[kind].push(k / pixels);
 				greatest = Math.max(greatest, k / pixels);
 			}
 			let moved = 0, any = 0;
@@ -343,10 +343,14 @@ class Looking {
 				moved += is;
 				any += hidden;
 			}
-			found[3] += moved / colour.length;
-			found[4] += Math.max(greatest, any / colour.length, moved / colour.length);
+			found[3].push(moved / colour.length);
+			found[4].push(Math.max(greatest, any / colour.length, moved / colour.length));
 		}
-		return Array.from(found, (v) => v / screens.Draws.length);
+		// The middle of what the screens hide.
+		return found.map((list) => {
+			const sorted = Float64Array.from(list).sort(), half = (sorted.length - 1) / 2;
+			return (sorted[Math.floor(half)] + sorted[Math.ceil(half)]) / 2;
+		});
 	}
 }
 
