@@ -15,7 +15,7 @@ func post(b *bench) error {
 	}{
 		{"letters served at half the rate of the bare store or more", []string{"-run=^$", "-bench=Letters", "-benchtime=8000x", "./web"}},
 		{"", []string{"-run=^$", "-bench=.", "-benchtime=200ms", "./web/seal"}},
-		{"sealing and opening at least as fast as the browser's own Web Crypto", []string{"-run=^$", "-bench=Parcels", "./wasm/browser", "-turns=40"}},
+		{"sealing and opening at least as fast as the browser's own Web Crypto", []string{"-run=^$", "-bench=Parcels", "./wasm/browser", "-turns=24"}},
 		{"CPU at most 2 ms above a worker of plain JavaScript", []string{"-run=^$", "-bench=.", "-benchtime=3x", "./web/worker"}},
 	} {
 		out, err := b.command(nil, "go", append([]string{"test", "-count=1"}, c.args...)...)
