@@ -95,9 +95,9 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 		}
 	}
 	if !mixed {
-		bent := ""
+		bent, sure := "", 0.0
 		if off(check.Tone) {
-			bent, _ = toneFault(draws, aim)
+			bent, sure = toneFault(draws, aim)
 		}
 		// Dark tones that run too dark hide shadows of themselves: then only an edge of its own is a fault of its own.
 		if off(check.Shadows) && (bent != TooDark && bent != Contrast || cut(draws) > named) {
@@ -106,10 +106,8 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 		if off(check.Highlights) {
 			add(LostLights, 1-finding(check.Highlights).Within, finding(check.Highlights).Seen)
 		}
-		if off(check.Tone) {
-			if name, sure := toneFault(draws, aim); name != TooLight || found.Ranges[screen.Lifted] < behind {
-				add(name, sure, "")
-			}
+		if bent != "" && (bent != TooLight || found.Ranges[screen.Lifted] < behind) {
+			add(bent, sure, "")
 		}
 		if off(check.Smoothness) {
 			add(CoarseSteps, 1-finding(check.Smoothness).Within, finding(check.Smoothness).Seen)

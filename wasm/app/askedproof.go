@@ -191,16 +191,7 @@ func (a *App) askProof(v *pages.Asked) {
 
 // summed is what a record decides, in a few words.
 func summed(r record.Record) string {
-	var approved, changes, notes int
-	for _, j := range r.Pictures {
-		switch j.Decision {
-		case record.Approved:
-			approved++
-		case record.Changes:
-			changes++
-		}
-		notes += len(j.Notes)
-	}
+	approved, changes, notes := tally(r)
 	list := []string{}
 	n := len(r.Pictures)
 	for _, x := range []struct {

@@ -170,13 +170,6 @@ func (v *viewing) closingProblem() string {
 	return ""
 }
 
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
-}
-
 // decideView says what an approval of the picture that hangs covers, before the press.
 func (a *App) decideView() pages.Deciding {
 	v := &a.viewing

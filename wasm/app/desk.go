@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"example.org/plumb/patterns/check"
@@ -475,15 +476,20 @@ func (a *App) letterView(l *letter) pages.Item {
 	return v
 }
 
-// counted is a number with its noun.
+// counted is a number with its noun, where none is said as no.
 func counted(n int, one, many string) string {
-	switch n {
-	case 0:
+	if n == 0 {
 		return "no " + many
-	case 1:
+	}
+	return plural(n, one, many)
+}
+
+// plural is a number with its noun.
+func plural(n int, one, many string) string {
+	if n == 1 {
 		return "1 " + one
 	}
-	return fmt.Sprintf("%d %s", n, many)
+	return strconv.Itoa(n) + " " + many
 }
 
 func sortedKeys(m map[string]int) []string {

@@ -191,7 +191,7 @@ func (d *decision) stands(request []byte) (record.Record, error) {
 			return record.Record{}, err
 		}
 		// A record claims no more than the report that goes with it.
-		if want := screenOf(told); want.Name != r.Screen.Name || !want.Ended.Equal(r.Screen.Ended) || !slices.Equal(want.Fitness, r.Screen.Fitness) {
+		if !tells(told, r.Screen) {
 			return record.Record{}, record.ErrReport
 		}
 	}
@@ -201,6 +201,12 @@ func (d *decision) stands(request []byte) (record.Record, error) {
 		}
 	}
 	return r, nil
+}
+
+// tells reports whether a record says of its screen what a report does.
+func tells(r report.Record, s record.Screen) bool {
+	want := screenOf(r)
+	return want.Name == s.Name && want.Ended.Equal(s.Ended) && slices.Equal(want.Fitness, s.Fitness)
 }
 
 // screenOf is what a record says of the screen that a report is about, but for the digests.

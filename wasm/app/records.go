@@ -194,7 +194,7 @@ func (v *verify) judgeReport(e *evidence) (state, text string) {
 	if err != nil {
 		return pages.Fails, "It is the file that the record names as the report of the screen, but it cannot be read as one: " + reason(err) + "."
 	}
-	if want := screenOf(r); want.Name != v.record.Screen.Name || !want.Ended.Equal(v.record.Screen.Ended) || !slices.Equal(want.Fitness, v.record.Screen.Fitness) {
+	if !tells(r, v.record.Screen) {
 		return pages.Fails, "It is the report that the record names, but the record says something else of the screen than the report does."
 	}
 	return pages.Stands, "It is the report of the screen, to the byte, and the record says of the screen what it says."

@@ -67,9 +67,8 @@ func untoldWays(list []record.Hidden) []string {
 	return text
 }
 
-// doneWith is what was decided, after the name of who did.
-func doneWith(r record.Record) string {
-	var approved, changes int
+// tally is how many pictures a record approves and asks to be changed, and how many notes it has.
+func tally(r record.Record) (approved, changes, notes int) {
 	for _, j := range r.Pictures {
 		switch j.Decision {
 		case record.Approved:
@@ -77,7 +76,14 @@ func doneWith(r record.Record) string {
 		case record.Changes:
 			changes++
 		}
+		notes += len(j.Notes)
 	}
+	return approved, changes, notes
+}
+
+// doneWith is what was decided, after the name of who did.
+func doneWith(r record.Record) string {
+	approved, changes, _ := tally(r)
 	n := len(r.Pictures)
 	switch {
 	case n == 1 && approved == 1:

@@ -392,20 +392,29 @@ func (a *App) placed(r *request, j *job, err error) {
 		r.State, r.Sealed, r.said = running, nil, ""
 		a.keepRequest(r)
 		a.watch()
+	default:
+		a.notPlaced(r, j, err)
+		return
+	}
+	a.changedRequest(r)
+	if len(r.Rounds) > 0 {
+		a.host.Page.Say("The proof lies in its box, and the link is ready.")
+	}
+}
+
+// notPlaced plans the next try of bringing something of a request to its box, or gives it up, and says why.
+func (a *App) notPlaced(r *request, j *job, err error) {
+	switch {
 	case errors.Is(err, errJudging):
 		j.busy, j.due = false, a.host.Clock.Now()
 		return
 	case passing(err):
 		a.again(j, err)
-		r.said = a.failure(err)
 	default:
 		a.dismiss(j.name)
-		r.said = a.failure(err)
 	}
+	r.said = a.failure(err)
 	a.changedRequest(r)
-	if err == nil && len(r.Rounds) > 0 {
-		a.host.Page.Say("The proof lies in its box, and the link is ready.")
-	}
 }
 
 // changedRequest shows what became of a request, where it is shown.

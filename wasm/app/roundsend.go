@@ -61,15 +61,9 @@ func (a *App) placedRound(r *request, v *version, j *job, err error) {
 		a.keepRequest(r)
 		a.watch()
 		a.host.Page.Say("The new version lies in the box.")
-	case errors.Is(err, errJudging):
-		j.busy, j.due = false, a.host.Clock.Now()
-		return
-	case passing(err):
-		a.again(j, err)
-		r.said = a.failure(err)
 	default:
-		a.dismiss(j.name)
-		r.said = a.failure(err)
+		a.notPlaced(r, j, err)
+		return
 	}
 	a.changedRequest(r)
 }

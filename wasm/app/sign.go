@@ -272,27 +272,24 @@ func (a *App) signingView() pages.Signing {
 	if v.settled(&a.mail) {
 		return pages.Signing{State: "You signed a record about these pictures. It stands below."}
 	}
+	s, _, problem := a.statement()
+	sign := a.signButtons(s, problem)
 	if v.given.gone {
 		// What is signed can still be saved.
-		_, _, problem := a.statement()
-		if problem == "" {
-			problem = "The box of this request is not there any more. What you sign can be saved as a file and passed on, but not delivered."
+		if sign.Problem = problem; problem == "" {
+			sign.Problem = "The box of this request is not there any more. What you sign can be saved as a file and passed on, but not delivered."
 		}
-		s := a.signButtons()
-		s.Problem = problem
-		return s
 	}
-	return a.signButtons()
+	return sign
 }
 
-func (a *App) signButtons() pages.Signing {
+// signButtons is the way to sign a statement, or what keeps it from being signed.
+func (a *App) signButtons(s record.Statement, problem string) pages.Signing {
 	v := &a.viewing
-	_, _, problem := a.statement()
 	switch {
 	case v.signing == busySigning:
 		return pages.Signing{State: "Signing it: " + a.server() + " is asked for the time.", Progress: pages.Progress{Label: "Signing", Share: -1}}
 	case v.signing == askSigning && problem == "":
-		s, _, _ := a.statement()
 		approved, changes := v.counts()
 		text := fmt.Sprintf("Sign as %s: %s approved, %s with changes asked, %d left open?", s.Name, plural(approved, "picture", "pictures"), plural(changes, "picture", "pictures"), len(v.sheet.Pictures)-approved-changes)
 		if s.Earlier != [32]byte{} {

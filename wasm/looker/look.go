@@ -9,6 +9,7 @@ import (
 
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/wasm/study"
+	"example.org/plumb/web/picture"
 )
 
 // A band is some rows of a picture: at most bandRows, and about bandPixels.
@@ -50,19 +51,24 @@ func (j *job) bands(width, height int, wide bool, each func(y, rows int, rgb, p3
 	return nil
 }
 
+// open reads the picture's header and has the browser decode it.
+func (j *job) open() (about picture.About, width, height int, refused *study.Refusal, err error) {
+	about, refused, err = read(open(j.picture))
+	if err == nil && refused == nil {
+		width, height, refused = j.decode(j.picture, about)
+	}
+	return about, width, height, refused, err
+}
+
 // hide finds what a screen hides of a picture.
 func (j *job) hide() (study.Found, error) {
 	aim, ok := screen.AimByID(j.task.Aim)
 	if !ok {
 		return study.Found{}, errors.New("looker: no such aim")
 	}
-	about, refused, err := read(open(j.picture))
+	about, width, height, refused, err := j.open()
 	if err != nil || refused != nil {
 		return study.Found{Refused: refused}, err
-	}
-	width, height, refused := j.decode(j.picture, about)
-	if refused != nil {
-		return study.Found{Refused: refused}, nil
 	}
 	j.far(0.1)
 	var p3 []byte // the rows from top on
@@ -110,13 +116,9 @@ func (j *job) see() (study.Found, error) {
 	if j.task.Shown == nil {
 		return study.Found{}, errors.New("looker: no screen to see the picture on")
 	}
-	about, refused, err := read(open(j.picture))
+	_, width, height, refused, err := j.open()
 	if err != nil || refused != nil {
 		return study.Found{Refused: refused}, err
-	}
-	width, height, refused := j.decode(j.picture, about)
-	if refused != nil {
-		return study.Found{Refused: refused}, nil
 	}
 	j.far(0.2)
 	if !hand.Call("lay").Bool() {
