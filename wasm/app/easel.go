@@ -287,6 +287,8 @@ func (e *easel) press(kind string, x, y float64, shift bool) (marked *area, pin 
 			}
 		}
 		e.lastX, e.lastY = x, y
+	case "slide":
+		e.pan(x, y)
 	case "up":
 		was := e.hold
 		if was == onPicture && e.dragged(x, y) {
@@ -525,7 +527,7 @@ func (a *App) EaselSize(width, height int) {
 	a.hang()
 }
 
-// EaselPress takes the pointer on the easel: down, move, up, or cancel where the system took it away. Shift makes a note.
+// EaselPress takes the pointer on the easel: down, move, up, or cancel where the system took it away; with slide, by how much two fingers moved. Shift makes a note.
 func (a *App) EaselPress(kind string, x, y float64, shift bool) {
 	if !a.hangs() {
 		return

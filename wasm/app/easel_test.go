@@ -255,6 +255,14 @@ func TestPins(t *testing.T) {
 	if got, _ := e.press("up", 90, 90, true); got != nil || len(e.hanging().Pins) != 0 {
 		t.Error("a press that was taken away made a note")
 	}
+	// Two fingers move the picture along, also while a note is to be marked, and mark nothing.
+	e.zoom(2, 200, 150)
+	e.noting = true
+	x, y := e.x, e.y
+	if got, _ := e.press("slide", 20, -10, false); got != nil || e.x != x-10 || e.y != y+5 || !e.noting {
+		t.Errorf("slid from %v, %v to %v, %v, noted %v", x, y, e.x, e.y, got)
+	}
+	e.noting = false
 	// The nearest pin is taken; of rectangles the smallest.
 	e.pins = []Pin{{ID: "1", X: 400, Y: 300}, {ID: "2", X: 404, Y: 300}, {ID: "3", X: 100, Y: 100, Width: 500, Height: 400}, {ID: "4", X: 300, Y: 350, Width: 50, Height: 50}}
 	for at, want := range map[[2]float64]string{{400, 300}: "1", {404, 301}: "2", {310, 360}: "4", {200, 200}: "3", {700, 550}: "", {412, 306}: "2"} {

@@ -235,12 +235,16 @@ func (a *App) verifyView() pages.RecordView {
 	}
 	check("Signature of who decided", pages.Stands, "")
 	check("Signature of who asked", pages.Stands, "")
-	wrong := 0
+	stray, contradicts := 0, 0 // files that the record does not name, and that it names and that say something else
 	found := map[record.Role]map[int]bool{}
 	for _, e := range v.beside {
 		switch state, _ := v.judge(e); state {
 		case pages.Fails:
-			wrong++
+			if v.names(e.digest) {
+				contradicts++
+			} else {
+				stray++
+			}
 		case pages.Stands:
 			for _, p := range v.record.Parts() {
 				if p.Digest == e.digest {
@@ -269,10 +273,13 @@ func (a *App) verifyView() pages.RecordView {
 	default:
 		check("Report of the screen", pages.Absent, "Lay it beside the record to have it compared.")
 	}
-	if wrong > 0 {
-		check("Files beside it", pages.Fails, capital(counted(wrong, "file does", "files do"))+" not belong to it: see above.")
-		view.Says = "It stands by itself, but not with all the files that were laid beside it."
-		view.State = pages.Fails
+	switch {
+	case contradicts > 0:
+		check("Files beside it", pages.Fails, capital(counted(contradicts, "file says", "files say"))+" something else than the record does: see above.")
+		view.State, view.Says = pages.Fails, "Its signatures are good, but it says something else than the report that it names."
+	case stray > 0:
+		check("Files beside it", pages.Fails, capital(counted(stray, "file does", "files do"))+" not belong to it: see above.")
+		view.State, view.Says = "", "It stands by itself, but not with all the files that were laid beside it."
 	}
 	view.Buttons = []pages.Button{{Action: "print", Label: "Print"}}
 	return view

@@ -224,8 +224,14 @@ var easelKeys = map[string]string{
 }
 
 // meaning is the key that went down, as an Easel's page knows it: beside one a letter, a figure or a sign that the keyboard at hand gives counts, and not where it lies.
-// Where it gives none of these, as a Cyrillic one does, or without an easel, it is the place.
+// Where it gives none of these, as a Cyrillic one does, or without an easel, it is the place. The number pad's Enter and figures are as those of the other keys.
 func meaning(code string, key js.Value) string {
+	if code == "NumpadEnter" {
+		return "Enter"
+	}
+	if n, ok := strings.CutPrefix(code, "Numpad"); ok && key.Type() == js.TypeString && key.String() == n {
+		return "Digit" + n
+	}
 	if key.Type() != js.TypeString || !document.Call("getElementById", "easel").Truthy() {
 		return code
 	}

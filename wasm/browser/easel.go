@@ -63,13 +63,14 @@ type Easel struct {
 	fingers map[int][2]float64 // where pointers are that are down, in device pixels
 	held    int                // the pointer that Press tells about
 	spread  float64            // of two fingers, in device pixels
+	middle  [2]float64         // between them
 }
 
 // An EaselListener is told what happens on an easel, in device pixels. Every field must be set.
 type EaselListener struct {
 	Hung  func(key string, width, height int, ok bool) // a picture was decoded and is on the page, as large as that, or it cannot be shown
 	Size  func(width, height int)                      // the easel has this size
-	Press func(kind string, x, y float64, shift bool)  // the pointer went down, move or up, or was taken away: cancel
+	Press func(kind string, x, y float64, shift bool)  // the pointer went down, move or up, or was taken away: cancel; slide: two fingers moved by x and y
 	Wheel func(x, y, delta float64)                    // the wheel was turned, down is positive; two fingers that part count as a turn up
 }
 
@@ -604,7 +605,7 @@ func (e *Easel) hear() {
 			e.listen.Press("down", x, y, shift(v))
 		case 2:
 			e.held = -1
-			e.spread, _, _ = e.pinch()
+			e.spread, e.middle[0], e.middle[1] = e.pinch()
 			e.listen.Press("cancel", x, y, false)
 		}
 	})
@@ -620,6 +621,10 @@ func (e *Easel) hear() {
 			e.listen.Press("move", x, y, shift(v))
 		case len(e.fingers) == 2:
 			spread, mx, my := e.pinch()
+			if dx, dy := mx-e.middle[0], my-e.middle[1]; dx != 0 || dy != 0 {
+				e.listen.Press("slide", dx, dy, false)
+			}
+			e.middle = [2]float64{mx, my}
 			if e.spread > 0 && spread > 0 && spread != e.spread {
 				e.listen.Wheel(mx, my, -math.Log(spread/e.spread)*pinchRate*e.ratio)
 			}

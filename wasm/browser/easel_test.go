@@ -581,7 +581,8 @@ func TestEaselPointer(t *testing.T) {
 	finger("pointerup", 72, 300, 100)
 	finger("pointermove", 71, 110, 100)
 	finger("pointerup", 71, 110, 100)
-	told(press{"down", 50, 70, false}, press{"cancel", 150, 70, false})
+	// The point between them moved by half of what the one finger did.
+	told(press{"down", 50, 70, false}, press{"cancel", 150, 70, false}, press{"slide", 50, 0, false})
 	if len(h.wheel) != 1 || math.Abs(h.wheel[0][0]-150*ratio) > 1.01 || math.Abs(h.wheel[0][2]+500*ratio*math.Ln2) > 1e-3 {
 		t.Errorf("wheel %v", h.wheel)
 	}

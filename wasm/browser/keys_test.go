@@ -34,6 +34,20 @@ func TestTyping(t *testing.T) {
 	}
 }
 
+// The number pad means what the other keys with the same words on them mean; without its lock its figures are arrows, and mean nothing.
+func TestNumberPad(t *testing.T) {
+	h := listen(t)
+	for _, c := range []struct{ code, key, want string }{
+		{"NumpadEnter", "Enter", "Enter"}, {"Numpad7", "7", "Digit7"}, {"Numpad0", "0", "Digit0"}, {"Numpad7", "Home", "Numpad7"}, {"NumpadAdd", "+", "NumpadAdd"}, {"Digit7", "7", "Digit7"},
+	} {
+		*h = heard{}
+		document.Get("body").Call("dispatchEvent", global.Get("KeyboardEvent").New("keydown", map[string]any{"code": c.code, "key": c.key, "bubbles": true, "cancelable": true}))
+		if !slices.Equal(h.keys, []string{c.want}) {
+			t.Errorf("%s with %q is told as %v, not %s", c.code, c.key, h.keys, c.want)
+		}
+	}
+}
+
 // Beside an easel the arrow keys belong to what has the keyboard; on it, and where nothing has it, they are told, also again and again.
 func TestEaselKeys(t *testing.T) {
 	h := listen(t)
