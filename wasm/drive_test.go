@@ -173,9 +173,10 @@ type room struct {
 
 // A window is one tab of a browser, with the program in it.
 type window struct {
-	t    *testing.T
-	ctx  context.Context
-	room room
+	t     *testing.T
+	ctx   context.Context
+	room  room
+	wired *wired // of an engine that is driven by WebDriver; nil for Chromium
 }
 
 // open starts a browser whose window covers its screen. It ends with the test.
@@ -276,7 +277,14 @@ func (w *window) check(err error) {
 func (w *window) words() string {
 	ctx, cancel := context.WithTimeout(w.ctx, 5*time.Second)
 	defer cancel()
-	text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`(document.body?.dataset.stage || "no stage") + ": " + document.body?.innerText`))
+	const said = `(document.body?.dataset.stage || "no stage") + ": " + document.body?.innerText`
+	var text string
+	var err error
+	if w.wired != nil {
+		err = w.wired.evaluate(ctx, said, &text)
+	} else {
+		text, err = chromedp.Run(ctx, chromedp.Evaluate[string](said))
+	}
 	if err != nil {
 		return "(" + err.Error() + ")"
 	}
@@ -310,6 +318,10 @@ func eval[T any](w *window, expression string) T {
 func evaluate[T any](w *window, expression string) (T, error) {
 	ctx, cancel := context.WithTimeout(w.ctx, slow)
 	defer cancel()
+	if w.wired != nil {
+		var v T
+		return v, w.wired.evaluate(ctx, expression, &v)
+	}
 	return chromedp.Run(ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
 }
 
@@ -368,13 +380,27 @@ func (w *window) now() state { w.t.Helper(); return eval[state](w, "("+stateOf+"
 // visit loads the page of the check.
 func (w *window) visit(query string) {
 	w.t.Helper()
-	w.do(chromedp.Navigate(site + "/check" + query))
+	w.load(site + "/check" + query)
+}
+
+// load goes to an address.
+func (w *window) load(address string) {
+	w.t.Helper()
+	if w.wired != nil {
+		w.wired.navigate(w, address)
+		return
+	}
+	w.do(chromedp.Navigate(address))
 }
 
 // click presses the mouse in the middle of an element, as a person would: it is scrolled to, and must not be covered by anything but its own label.
 func (w *window) click(selector string) {
 	w.t.Helper()
 	at := w.find(selector)
+	if w.wired != nil {
+		w.wired.click(w, at)
+		return
+	}
 	w.do(chromedp.MouseClickXY(at[0], at[1]))
 }
 
@@ -432,6 +458,10 @@ func (w *window) key(code string) {
 	if !ok {
 		w.t.Fatalf("no key %q on this keyboard", code)
 	}
+	if w.wired != nil {
+		w.wired.key(w, code, k.key)
+		return
+	}
 	for _, kind := range []input.DispatchKeyEventType{input.DispatchKeyEventTypeRawKeyDown, input.DispatchKeyEventTypeKeyUp} {
 		_, err := chromedp.Call(w.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: kind, Code: code, Key: k.key, WindowsVirtualKeyCode: k.code})
 		w.check(err)
@@ -443,11 +473,17 @@ func (w *window) shot() *image.RGBA {
 	w.t.Helper()
 	ctx, cancel := context.WithTimeout(w.ctx, slow)
 	defer cancel()
-	r, err := chromedp.Run(ctx, func(ctx context.Context, t *chromedp.Target) (page.CaptureScreenshotResult, error) {
-		return cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng, OptimizeForSpeed: new(true)})
-	})
-	w.check(err)
-	img, err := png.Decode(bytes.NewReader(r.Data))
+	var data []byte
+	if w.wired != nil {
+		data = w.wired.shot(ctx, w)
+	} else {
+		r, err := chromedp.Run(ctx, func(ctx context.Context, t *chromedp.Target) (page.CaptureScreenshotResult, error) {
+			return cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng, OptimizeForSpeed: new(true)})
+		})
+		w.check(err)
+		data = r.Data
+	}
+	img, err := png.Decode(bytes.NewReader(data))
 	w.check(err)
 	dst := image.NewRGBA(img.Bounds().Sub(img.Bounds().Min))
 	draw.Draw(dst, dst.Rect, img, img.Bounds().Min, draw.Src)

@@ -28,6 +28,16 @@ func each(function string) string {
 	return strings.ReplaceAll("<feFuncR X/><feFuncG X/><feFuncB X/>", "X", function)
 }
 
+// darkened shows what codes up to crushed look like black to the page's whole document.
+func darkened() string {
+	return filter(each(table256(func(v int) float64 {
+		if v <= crushed {
+			return -0.5 / 255
+		}
+		return float64(v) / 255
+	})))
+}
+
 // A condition is something between the program and the viewer's eye that the program was not told of.
 type condition struct {
 	name    string
@@ -50,14 +60,6 @@ func conditions() []condition {
 	// 200, 100, 50: 135, 72, 156.
 	window.Primaries = display.Primaries{XY: [3][2]float64{{0.01, 0.98}, {0.01, 0.01}, {0.98, 0.01}}}
 	window.Room.Lux = 2000
-	steps := make([]string, 256)
-	for v := range steps {
-		// "discrete" with 256 values gives code v the value of place v, cut down to a whole code: half a code more keeps it.
-		steps[v] = fmt.Sprintf("%.6f", min((float64(v)+0.5)/255, 1))
-		if v <= crushed {
-			steps[v] = "0"
-		}
-	}
 	return []condition{
 		{
 			name: "untouched", display: own, length: check.Standard, seed: 2,
@@ -74,7 +76,7 @@ func conditions() []condition {
 		{
 			// The lowest 16 codes after black are lost, as where limited range is taken for full, and nothing else is touched.
 			name: "16 codes crushed", display: own, length: check.Short, seed: 1,
-			script: filter(each(`type="discrete" tableValues="` + strings.Join(steps, " ") + `"`)), filter: "url(",
+			script: darkened(), filter: "url(",
 			table: func(v uint8) uint8 {
 				if v <= crushed {
 					return 0

@@ -197,18 +197,6 @@ func apart(size image.Point, a *image.RGBA, on transfer.Function, b *image.RGBA,
 	return sum / float64(n)
 }
 
-// darkened shows what codes up to crushed look like black to the page's whole document.
-func darkened() string {
-	steps := make([]string, 256)
-	for v := range steps {
-		steps[v] = fmt.Sprintf("%.6f", min((float64(v)+0.5)/255, 1))
-		if v <= crushed {
-			steps[v] = "0"
-		}
-	}
-	return filter(each(`type="discrete" tableValues="` + strings.Join(steps, " ") + `"`))
-}
-
 // hangs waits until a picture hangs on the easel and what the screen hides of it is said.
 func (w *window) hangs(name string) {
 	w.t.Helper()

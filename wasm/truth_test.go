@@ -12,8 +12,6 @@ import (
 	"example.org/plumb/patterns/observer"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/patterns/screen"
-
-	"github.com/chromedp/chromedp"
 )
 
 // A table is what becomes of each grey code on its way from a canvas to the screen: the code of the screenshot.
@@ -23,7 +21,7 @@ type table [256]uint8
 // it; the room's own scripts have.
 func (w *window) measure() table {
 	w.t.Helper()
-	w.do(chromedp.Navigate("about:blank"))
+	w.load("about:blank")
 	w.run(`document.body.style.margin = "0";
 		const c = document.body.appendChild(document.createElement("canvas"));
 		c.width = c.height = 256; c.style.cssText = "position: fixed; left: 0; top: 0; width: 256px; height: 256px";
