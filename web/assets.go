@@ -133,13 +133,14 @@ type body struct {
 }
 
 var kinds = map[string]string{
-	".css":   "text/css; charset=utf-8",
-	".html":  "text/html; charset=utf-8",
-	".js":    "text/javascript; charset=utf-8",
-	".svg":   "image/svg+xml",
-	".txt":   "text/plain; charset=utf-8",
-	".wasm":  "application/wasm",
-	".woff2": "font/woff2",
+	".css":         "text/css; charset=utf-8",
+	".html":        "text/html; charset=utf-8",
+	".js":          "text/javascript; charset=utf-8",
+	".svg":         "image/svg+xml",
+	".txt":         "text/plain; charset=utf-8",
+	".wasm":        "application/wasm",
+	".webmanifest": "application/manifest+json",
+	".woff2":       "font/woff2",
 }
 
 func pack(name string, text []byte, c Compressor) (*body, error) {

@@ -53,7 +53,7 @@ var carried = map[string]func(pages.Site) templ.Component{
 
 // Paths returns the addresses that a site answers beside its assets: those of its pages, and what a machine may ask.
 func Paths() []string {
-	return append(slices.Sorted(maps.Keys(carried)), "/healthz", "/version")
+	return append(slices.Sorted(maps.Keys(carried)), "/healthz", "/version", Offline, Manifest)
 }
 
 // New returns the site. Version is what /version answers and pages show. A page refers to an asset that is not among assets by its bare name
@@ -74,18 +74,38 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		PlainSize:   assets.Size(Plain),
 		Looker:      assets.Address(Looker),
 		LookerBoot:  assets.Address("looker.js"),
+		Keep:        assets.Address("keep.js"),
+		Manifest:    Manifest,
 		Version:     version,
 	}
 	s := &server{site: site, mux: http.NewServeMux()}
+	texts := map[string][]byte{}
 	for path, page := range carried {
-		if path == "/" {
-			path = "/{$}"
-		}
 		text, err := render(page(site))
 		if err != nil {
 			return nil, fmt.Errorf("web: page %s: %w", path, err)
 		}
+		texts[path] = text
+		if path == "/" {
+			path = "/{$}"
+		}
 		b, err := pack("page.html", text, c)
+		if err != nil {
+			return nil, err
+		}
+		b.keep = "no-cache"
+		s.mux.Handle("GET "+path, b)
+	}
+	script, err := keeper(assets, texts)
+	if err != nil {
+		return nil, err
+	}
+	about, err := manifest(assets)
+	if err != nil {
+		return nil, err
+	}
+	for path, text := range map[string][]byte{Offline: script, Manifest: about} {
+		b, err := pack(path, text, c)
 		if err != nil {
 			return nil, err
 		}
@@ -100,7 +120,7 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		s.missing(w, r)
 	})
 	s.mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, r *http.Request) { plain(w, "text/plain; charset=utf-8", "live\n") })
-	about, err := json.Marshal(struct {
+	built, err := json.Marshal(struct {
 		Version string `json:"version"`
 		Program string `json:"program,omitempty"` // SHA-256 of the browser program as decoded
 		Plain   string `json:"plain,omitempty"`   // of the one without pictures
@@ -109,7 +129,7 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 	if err != nil {
 		return nil, fmt.Errorf("web: version: %w", err)
 	}
-	s.mux.HandleFunc("GET /version", func(w http.ResponseWriter, r *http.Request) { plain(w, "application/json", string(about)+"\n") })
+	s.mux.HandleFunc("GET /version", func(w http.ResponseWriter, r *http.Request) { plain(w, "application/json", string(built)+"\n") })
 	s.mux.HandleFunc("/", s.missing)
 	return s, nil
 }

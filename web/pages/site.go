@@ -18,6 +18,9 @@ type Site struct {
 	Looker     string // address of the program that looks at pictures; none without it
 	LookerBoot string // address of the worker's script that runs it
 
+	Keep     string // address of the module that keeps the site for when there is no network
+	Manifest string // address of the manifest by which the site is installed
+
 	Version string // of this server and of the browser program it serves
 }
 
