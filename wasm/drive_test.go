@@ -462,9 +462,14 @@ func (w *window) key(code string) {
 		w.wired.key(w, code, k.key)
 		return
 	}
-	for _, kind := range []input.DispatchKeyEventType{input.DispatchKeyEventTypeRawKeyDown, input.DispatchKeyEventTypeKeyUp} {
-		_, err := chromedp.Call(w.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: kind, Code: code, Key: k.key, WindowsVirtualKeyCode: k.code})
+	down, text := input.DispatchKeyEventTypeRawKeyDown, ""
+	if code == "Enter" { // on a button it is a press by what it would write
+		down, text = input.DispatchKeyEventTypeKeyDown, "\r"
+	}
+	for _, kind := range []input.DispatchKeyEventType{down, input.DispatchKeyEventTypeKeyUp} {
+		_, err := chromedp.Call(w.ctx, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: kind, Code: code, Key: k.key, Text: text, WindowsVirtualKeyCode: k.code})
 		w.check(err)
+		text = ""
 	}
 }
 
@@ -635,7 +640,7 @@ func (w *window) turn(v *viewer) state {
 		// It may go on by itself meanwhile.
 		w.run("if (document.body.dataset.stage === 'intro') document.querySelector('[data-action=continue]')?.click()")
 		w.wait(`n.stage !== "intro"`)
-	case s.Stage == "report":
+	case s.Stage == "report", s.Stage == "after":
 	default:
 		w.t.Fatalf("nobody told the viewer what to do in this stage: %s", w.words())
 	}

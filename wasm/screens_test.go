@@ -79,9 +79,10 @@ func (a *album) paper(what string) {
 	}
 }
 
-// fits checks that nothing is wider than the window.
+// fits checks that nothing is wider than the window, and that nothing keeps anybody from using the page.
 func (w *window) fits(what string) {
 	w.t.Helper()
+	w.accessible(what)
 	if d := eval[float64](w, "document.documentElement.scrollWidth - document.documentElement.clientWidth"); d > 0 {
 		w.t.Errorf("%s is %v CSS pixels wider than the window", what, d)
 	}

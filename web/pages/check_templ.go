@@ -295,7 +295,7 @@ func carry(site Site, c Carrier) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</p><progress id=\"loading\" max=\"100\" value=\"0\" aria-labelledby=\"loading-text\"></progress><p class=\"late\">It takes longer than it should. If nothing moves, check the connection and load the page again; an extension that blocks scripts can also be in the way. Answers given earlier are kept in this browser.</p></div></main><div id=\"field\" hidden><canvas id=\"screen\" tabindex=\"0\" aria-label=\"Test pattern\"></canvas><div id=\"bar\"></div></div><p id=\"live\" class=\"unseen\" aria-live=\"polite\"></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</p><progress id=\"loading\" max=\"100\" value=\"0\" aria-labelledby=\"loading-text\"></progress><p class=\"late\">It takes longer than it should. If nothing moves, check the connection and load the page again; an extension that blocks scripts can also be in the way. Answers given earlier are kept in this browser.</p></div></main><section id=\"field\" aria-label=\"The pattern and its question\" hidden><canvas id=\"screen\" tabindex=\"0\" aria-label=\"Test pattern\"></canvas><div id=\"bar\"></div></section><p id=\"live\" class=\"unseen\" aria-live=\"polite\"></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -328,7 +328,7 @@ func EaselBar(t EaselTools) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if t.Of > 1 {
-				templ_7745c5c3_Err = tool("picture-back", "", "Back", "Picture before this one", "").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = tool("picture-back", "", "Back", "Back to the picture before", "").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -50,8 +50,18 @@ func Start(root string, change func(folder string) error, flags ...string) (*Hos
 	return h, nil
 }
 
-// install returns the host's command, and installs it first if it is not there as the lock file has it. Tests of other packages wait meanwhile.
+// install returns the host's command.
 func install(folder string) (string, error) {
+	modules, err := Modules(folder)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Abs(filepath.Join(modules, "wrangler", "bin", "wrangler.js"))
+}
+
+// Modules returns the folder node_modules of a folder with a manifest, and installs what belongs into it first if that is not there as the lock file has it. Tests of other
+// packages wait meanwhile.
+func Modules(folder string) (string, error) {
 	name := filepath.Join(folder, "package-lock.json")
 	f, err := os.Open(name)
 	if err != nil {
@@ -77,7 +87,7 @@ func install(folder string) (string, error) {
 			return "", err
 		}
 	}
-	return filepath.Abs(filepath.Join(folder, "node_modules", "wrangler", "bin", "wrangler.js"))
+	return filepath.Join(folder, "node_modules"), nil
 }
 
 func (h *Host) build(root string, flags []string) error {
