@@ -49,6 +49,12 @@ type Parcel struct {
 	Chunks []int
 }
 
+// Content is how much a store holds.
+type Content struct {
+	Boxes, Letters, Chunks int
+	Bytes                  int64 // counted as in Box.Bytes
+}
+
 // Store keeps boxes. All methods may be called at the same time. Every command may be repeated: where the first was carried out, the repeat changes nothing and gives
 // the same answer. What a command has answered is kept even if the store's computer stops right after.
 //

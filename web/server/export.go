@@ -4,22 +4,22 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"log/slog"
 
 	"example.org/plumb/web/files"
-	"example.org/plumb/web/program"
 )
 
 // export writes the site into the folder c.export as plain files.
-func export(ctx context.Context, c config, out, log io.Writer) error {
+func export(ctx context.Context, c config, out io.Writer, log *slog.Logger) error {
 	// The folder is looked at before the build, so that a wrong one is known at once.
 	if err := files.Empty(c.export); err != nil {
 		return err
 	}
-	root, err := program.Here()
+	build, err := source()
 	if err != nil {
 		return err
 	}
-	own, err := gather(ctx, root, log)
+	own, err := build.gather(ctx, log)
 	if err != nil {
 		return err
 	}

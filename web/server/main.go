@@ -2,13 +2,12 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
-	"log"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -20,18 +19,17 @@ import (
 	"time"
 
 	"example.org/plumb/web"
-	"example.org/plumb/web/program"
 )
 
 func main() {
 	c, err := configure(os.Args[1:], os.Getenv)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
-		fmt.Print(usage)
+		fmt.Print(usage(called()))
 		return
 	case err != nil:
 		fmt.Fprintln(os.Stderr, err)
-		fmt.Fprintln(os.Stderr, "go run ./web/server -help tells all flags.")
+		fmt.Fprintln(os.Stderr, called()+" -help tells all flags.")
 		os.Exit(2)
 	}
 	if c.version {
@@ -45,48 +43,86 @@ func main() {
 	case c.export != "":
 		do = export
 	case c.command != "":
-		do = func(ctx context.Context, c config, out, _ io.Writer) error { return obey(ctx, c, out) }
+		do = func(ctx context.Context, c config, out io.Writer, _ *slog.Logger) error { return obey(ctx, c, out) }
 	}
-	if err := do(ctx, c, os.Stdout, os.Stderr); err != nil {
+	if err := do(ctx, c, os.Stdout, journal(os.Stderr, c.json)); err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
 }
 
-// run serves until ctx is done. The link goes to out, progress to log.
-func run(ctx context.Context, c config, out, log io.Writer) error {
-	root, err := program.Here()
+// run serves until ctx is done. Links go to out.
+func run(ctx context.Context, c config, out io.Writer, log *slog.Logger) error {
+	build, err := source()
 	if err != nil {
 		return err
 	}
-	// The address is taken before the build, so that a taken one is known at once.
-	listener, err := net.Listen("tcp", c.addr)
+	// Addresses are taken before the build, so that a taken one is known at once.
+	listener, err := listen(c.addr, "addr", "127.0.0.1:8441")
 	if err != nil {
-		return fmt.Errorf("server: cannot serve on %s: %w; choose another address with -addr, such as -addr 127.0.0.1:8441 (a port of 0 takes any that is free)", c.addr, err)
+		return err
 	}
 	defer listener.Close()
+	var counts net.Listener
+	if c.metrics != "" {
+		if counts, err = listen(c.metrics, "metrics", "127.0.0.1:8442"); err != nil {
+			return err
+		}
+		defer counts.Close()
+	}
+	log.Info("starting", "version", web.Version(), "go", runtime.Version(), "metrics", counts != nil)
 	if c.open {
-		fmt.Fprintf(log, "Caution: %s can be reached from other computers, without encryption. Put it behind a proxy that adds HTTPS; browsers refuse full offline use and some features without it.\n", listener.Addr())
+		log.Warn("other computers can reach this without encryption; put it behind a proxy that adds HTTPS, because browsers refuse some features without it")
+	}
+	if c.bare {
+		log.Warn("other computers can reach the metrics; let a firewall keep the public out")
 	}
 	s, shut, err := openStore(ctx, c, log)
 	if err != nil {
 		return err
 	}
-	site, err := assemble(ctx, root, log)
+	site, err := assemble(ctx, build, log)
 	if err == nil {
 		debug.FreeOSMemory() // squeezing takes more than serving ever does
-		var sweeping sync.WaitGroup
+		w := newWatch(log, c.requests, c.limit, time.Now())
+		var beside sync.WaitGroup
 		working, stop := context.WithCancel(ctx)
-		sweeping.Go(func() { sweep(working, s, log) })
-		err = serve(ctx, listener, mount(site, s, c, log), out, log)
+		beside.Go(func() { sweep(working, s, w) })
+		if counts != nil {
+			beside.Go(func() {
+				if err := serve(working, counts, w.told(s), log); err != nil {
+					log.Error("metrics are told no more", "error", err)
+				}
+			})
+		}
+		fmt.Fprintf(out, "Plumb is at %s\n", link(listener.Addr()))
+		if counts != nil {
+			fmt.Fprintf(out, "Metrics are at %smetrics\n", link(counts.Addr()))
+		}
+		log.Info("serving; Ctrl-C or SIGTERM stops it")
+		err = serve(ctx, listener, w.over(mount(site, s, c, w)), log)
 		stop()
-		sweeping.Wait()
+		beside.Wait()
 	}
-	return errors.Join(err, shut())
+	err = errors.Join(err, shut())
+	log.Info("stopped", "clean", err == nil)
+	return err
 }
 
+// listen takes an address that a flag names.
+func listen(addr, name, other string) (net.Listener, error) {
+	l, err := net.Listen("tcp", addr)
+	if err != nil {
+		return nil, fmt.Errorf("server: cannot serve on %s: %w; choose another address with -%s, such as -%s %s (a port of 0 takes any that is free)", addr, err, name, name, other)
+	}
+	return l, nil
+}
+
+// grace is how long requests under way may take when the program is stopped. A chunk that is cut short is sent again by its sender.
+const grace = 5 * time.Second
+
 // serve answers requests on l until ctx is done, then lets those under way end.
-func serve(ctx context.Context, l net.Listener, site http.Handler, out, log io.Writer) error {
+func serve(ctx context.Context, l net.Listener, site http.Handler, log *slog.Logger) error {
 	s := &http.Server{
 		Handler:           site,
 		ReadHeaderTimeout: 10 * time.Second,
@@ -98,33 +134,18 @@ func serve(ctx context.Context, l net.Listener, site http.Handler, out, log io.W
 	}
 	failed := make(chan error, 1)
 	go func() { failed <- s.Serve(l) }()
-	fmt.Fprintf(out, "Plumb is at %s\n", link(l.Addr()))
-	fmt.Fprintln(log, "Stop it with Ctrl-C.")
 	select {
 	case err := <-failed:
 		return fmt.Errorf("server: %w", err)
 	case <-ctx.Done():
 	}
-	fmt.Fprintln(log, "Stopping.")
-	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	last, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace)
 	defer cancel()
 	if err := s.Shutdown(last); err != nil {
 		s.Close()
 		return fmt.Errorf("server: some answers were cut short: %w", err)
 	}
 	return nil
-}
-
-// quiet is the log of net/http, whose messages name clients, with what an operator needs of it: that the program is at fault.
-func quiet(to io.Writer) *log.Logger { return log.New(hush{to}, "", 0) }
-
-type hush struct{ to io.Writer }
-
-func (h hush) Write(p []byte) (int, error) {
-	if bytes.Contains(p, []byte("panic")) {
-		fmt.Fprintln(h.to, "A request failed by a fault of this program.")
-	}
-	return len(p), nil
 }
 
 // link is an address as a browser on this computer takes it.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"strings"
 	"time"
@@ -15,16 +16,17 @@ import (
 	"example.org/plumb/web/mailbox/sqlite"
 )
 
-// store is a mailbox that is swept.
+// store is a mailbox that is swept and counted.
 type store interface {
 	mailbox.Store
 	Sweep(ctx context.Context, now time.Time) (removed int, err error)
+	Content(ctx context.Context) (mailbox.Content, error)
 }
 
 // openStore opens the mailbox that a start asks for, and tells log where letters are. Shut closes it.
-func openStore(ctx context.Context, c config, log io.Writer) (s store, shut func() error, err error) {
+func openStore(ctx context.Context, c config, log *slog.Logger) (s store, shut func() error, err error) {
 	if c.data == "" {
-		fmt.Fprintf(log, "Letters are kept in memory, at most %s: they are gone when this stops. -data FOLDER keeps them.\n", amount(c.limit))
+		log.Warn("letters are kept in memory and are gone when this stops; -data FOLDER keeps them", "limit", amount(c.limit))
 		return memory.New(time.Now, c.limit), func() error { return nil }, nil
 	}
 	kept, err := sqlite.Open(c.data, sqlite.Settings{Now: time.Now, Limit: c.limit})
@@ -38,17 +40,17 @@ func openStore(ctx context.Context, c config, log io.Writer) (s store, shut func
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("server: cannot use the folder %s: %w", c.data, err), kept.Shut())
 	}
-	fmt.Fprintf(log, "Letters are kept in %s: %s, of at most %s.\n", c.data, tell(held), amount(c.limit))
+	log.Info("letters are kept in a folder", "folder", c.data, "boxes", held.Boxes, "letters", held.Letters, "chunks", held.Chunks, "held", amount(held.Bytes), "limit", amount(c.limit))
 	return kept, kept.Shut, nil
 }
 
 // sweep removes what has expired, now and every hour until ctx is done.
-func sweep(ctx context.Context, s store, log io.Writer) {
+func sweep(ctx context.Context, s store, w *watch) {
 	hour := time.NewTicker(time.Hour)
 	defer hour.Stop()
 	for {
-		if _, err := s.Sweep(ctx, time.Now()); err != nil && ctx.Err() == nil {
-			fmt.Fprintf(log, "Sweeping failed and is tried again in an hour: %v\n", err)
+		if removed, err := s.Sweep(ctx, time.Now()); ctx.Err() == nil {
+			w.swung(removed, err, time.Now())
 		}
 		select {
 		case <-ctx.Done():
@@ -58,23 +60,28 @@ func sweep(ctx context.Context, s store, log io.Writer) {
 	}
 }
 
-// mount puts a mailbox beside the site.
-func mount(site http.Handler, s mailbox.Store, c config, log io.Writer) http.Handler {
+// mount puts a mailbox and its readiness beside the site.
+func mount(site http.Handler, s mailbox.Store, c config, w *watch) http.Handler {
 	terms := web.Terms{
 		Client: web.Rate{Burst: c.rate * 30, Each: c.rate},
-		Fault:  func(err error) { fmt.Fprintf(log, "The mailbox failed: %v\n", err) },
+		Fault:  w.failed,
 		Drain:  true,
 	}
 	if c.proxy {
 		terms.From = forwarded
 	}
 	boxes := web.Mailbox(s, terms)
+	ready := http.NewServeMux()
+	ready.Handle("GET /readyz", readiness(s))
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if strings.HasPrefix(r.URL.Path, mailbox.Root) {
+		switch {
+		case strings.HasPrefix(r.URL.Path, mailbox.Root):
 			boxes.ServeHTTP(w, r)
-			return
+		case r.URL.Path == "/readyz":
+			ready.ServeHTTP(w, r)
+		default:
+			site.ServeHTTP(w, r)
 		}
-		site.ServeHTTP(w, r)
 	})
 }
 
@@ -107,6 +114,10 @@ func obey(ctx context.Context, c config, out io.Writer) error {
 		if err := purge(ctx, c, out); err != nil {
 			return fmt.Errorf("server: purge: %w", err)
 		}
+	case "ready":
+		if err := ask(ctx, c.addr, out); err != nil {
+			return fmt.Errorf("server: ready: %w", err)
+		}
 	case "verify":
 		if err := attest(c.file, c.beside, out); err != nil {
 			return fmt.Errorf("server: verify: %w", err)
@@ -132,7 +143,7 @@ func purge(ctx context.Context, c config, out io.Writer) error {
 	return nil
 }
 
-func tell(c sqlite.Content) string {
+func tell(c mailbox.Content) string {
 	return strings.Join([]string{count(c.Boxes, "box", "boxes"), count(c.Letters, "letter", "letters"), count(c.Chunks, "chunk of a parcel", "chunks of parcels"), amount(c.Bytes)}, ", ")
 }
 

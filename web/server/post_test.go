@@ -60,6 +60,7 @@ func small(t testing.TB) string {
 type process struct {
 	command *exec.Cmd
 	origin  string
+	lines   *bufio.Reader // what it prints behind its link
 	log     buffer
 }
 
@@ -68,7 +69,10 @@ func start(t testing.TB, root string, args ...string) *process {
 	t.Helper()
 	p := &process{command: exec.Command(os.Args[0], append([]string{"-addr", "127.0.0.1:0"}, args...)...)}
 	p.command.Dir = root
-	p.command.Env = append(os.Environ(), asServer+"=1", "PLUMB_ADDR=", "PLUMB_DATA=")
+	p.command.Env = append(os.Environ(), asServer+"=1")
+	for _, name := range []string{"ADDR", "DATA", "LIMIT", "RATE", "PROXY", "METRICS", "LOG", "REQUESTS"} {
+		p.command.Env = append(p.command.Env, "PLUMB_"+name+"=")
+	}
 	p.command.Stderr = &p.log
 	out, err := p.command.StdoutPipe()
 	if err != nil {
@@ -78,7 +82,8 @@ func start(t testing.TB, root string, args ...string) *process {
 		t.Fatal(err)
 	}
 	t.Cleanup(p.kill)
-	line, err := bufio.NewReader(out).ReadString('\n')
+	p.lines = bufio.NewReader(out)
+	line, err := p.lines.ReadString('\n')
 	p.origin = strings.TrimSuffix(strings.TrimSpace(strings.TrimPrefix(line, "Plumb is at ")), "/")
 	if err != nil || !strings.HasPrefix(p.origin, "http://") {
 		t.Fatalf("the server does not start: %q, %v\n%s", line, err, p.log.String())
@@ -129,7 +134,7 @@ func TestCommands(t *testing.T) {
 	root := small(t)
 	folder, other, file := filepath.Join(root, "letters"), filepath.Join(root, "other"), filepath.Join(root, "b.tar")
 	p := start(t, root, "-data", folder)
-	if log := p.log.String(); !strings.Contains(log, "Letters are kept in "+folder+": 0 boxes, 0 letters, 0 chunks of parcels, 0, of at most 10G.\n") {
+	if log := p.log.String(); !strings.Contains(log, `msg="letters are kept in a folder" folder=`+folder+" boxes=0 letters=0 chunks=0 held=0 limit=10G\n") {
 		t.Errorf("the start tells %q", log)
 	}
 	web := newClient()
@@ -186,7 +191,7 @@ func TestInMemory(t *testing.T) {
 		t.Skip("starts a server")
 	}
 	p := start(t, small(t), "-limit", "2K")
-	if log := p.log.String(); !strings.Contains(log, "Letters are kept in memory, at most 2K: they are gone when this stops. -data FOLDER keeps them.\n") {
+	if log := p.log.String(); !strings.Contains(log, `msg="letters are kept in memory and are gone when this stops; -data FOLDER keeps them" limit=2K`+"\n") {
 		t.Errorf("the start tells %q", log)
 	}
 	web := newClient()
@@ -202,7 +207,7 @@ func TestInMemory(t *testing.T) {
 	if _, err := s.Put(context.Background(), at, mailboxtest.NewID(), make([]byte, 1000)); err != nil {
 		t.Errorf("1000 bytes: %v", err)
 	}
-	for path, want := range map[string]int{"/": 200, "/api/v1/": 404, "/api/v2/": 404, "/healthz": 200} {
+	for path, want := range map[string]int{"/": 200, "/api/v1/": 404, "/api/v2/": 404, "/healthz": 200, "/readyz": 200, "/metrics": 404} {
 		if r, err := web.Get(p.origin + path); err != nil || r.StatusCode != want {
 			t.Errorf("%s: %v, %v", path, r, err)
 		}
@@ -213,7 +218,7 @@ func TestInMemory(t *testing.T) {
 func TestDataFails(t *testing.T) {
 	root := small(t)
 	t.Chdir(root)
-	err := run(context.Background(), config{addr: "127.0.0.1:0", data: filepath.Join(root, "go.mod", "below"), limit: 1, rate: 1}, io.Discard, io.Discard)
+	err := run(context.Background(), config{addr: "127.0.0.1:0", data: filepath.Join(root, "go.mod", "below"), limit: 1, rate: 1}, io.Discard, nobody)
 	if err == nil || !strings.Contains(err.Error(), "server: cannot use the folder") {
 		t.Errorf("a folder below a file: %v", err)
 	}
@@ -234,7 +239,7 @@ func TestLeft(t *testing.T) {
 	before.Shut()
 	at := filepath.Join(folder, "chunks", left+".part")
 	write(t, at, "half a chunk")
-	_, shut, err := openStore(context.Background(), c, io.Discard)
+	_, shut, err := openStore(context.Background(), c, nobody)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -263,7 +268,7 @@ func TestForwarded(t *testing.T) {
 func TestMount(t *testing.T) {
 	for _, proxy := range []bool{false, true} {
 		site := http.NotFoundHandler()
-		h := mount(site, memory.New(time.Now, 1<<20), config{rate: 1, proxy: proxy}, io.Discard)
+		h := mount(site, memory.New(time.Now, 1<<20), config{rate: 1, proxy: proxy}, idle())
 		through := map[string]int{}
 		for _, client := range []string{"192.0.2.1", "192.0.2.2"} {
 			for range 40 {
@@ -290,33 +295,43 @@ func TestAmount(t *testing.T) {
 	}
 }
 
+// idle is a watch that nobody looks at.
+func idle() *watch { return newWatch(nobody, false, 0, time.Time{}) }
+
 // A mailbox is swept when the server starts, and again later; a sweep that fails is told, without an end of the server.
 func TestSweep(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		ctx, stop := context.WithCancel(context.Background())
 		s := &swept{}
 		var log buffer
-		go sweep(ctx, s, &log)
+		w := newWatch(journal(&log, false), false, 0, time.Now())
+		go sweep(ctx, s, w)
 		synctest.Wait()
 		if n := s.n.Load(); n != 1 {
 			t.Errorf("at the start: %d sweeps", n)
 		}
+		began := time.Now()
 		time.Sleep(150 * time.Minute)
 		synctest.Wait()
 		if n := s.n.Load(); n != 3 {
 			t.Errorf("after two and a half hours: %d sweeps", n)
 		}
-		if got := log.String(); got != "Sweeping failed and is tried again in an hour: no room\n" {
+		if got := log.String(); !strings.HasSuffix(got, "level=ERROR msg=\"sweeping failed and is tried again in an hour\" error=\"no room\"\n") || strings.Count(got, "\n") != 1 {
 			t.Errorf("told: %q", got)
+		}
+		counted := scrape(t, w, memory.New(time.Now, 1))
+		if counted[`plumb_sweeps_total{outcome="done"}`] != 2 || counted[`plumb_sweeps_total{outcome="failed"}`] != 1 || counted["plumb_swept_boxes_total"] != 6 ||
+			counted["plumb_last_sweep_seconds"] != float64(began.Add(2*time.Hour).Unix()) {
+			t.Errorf("counted: %v", counted)
 		}
 		stop()
 		synctest.Wait()
 	})
 }
 
-// swept counts sweeps, and fails the second.
+// swept counts sweeps, each of which removes three boxes, and fails the second.
 type swept struct {
-	mailbox.Store
+	store
 	n atomic.Int64
 }
 
@@ -324,5 +339,5 @@ func (s *swept) Sweep(context.Context, time.Time) (int, error) {
 	if s.n.Add(1) == 2 {
 		return 0, errors.New("no room")
 	}
-	return 0, nil
+	return 3, nil
 }

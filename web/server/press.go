@@ -13,13 +13,12 @@ import (
 	"path/filepath"
 
 	"github.com/andybalholm/brotli"
+
+	"example.org/plumb/web/program"
 )
 
-// Levels that squeeze the browser program in about a second; a release that is squeezed once for many may take more.
-const (
-	brotliLevel = 6
-	gzipLevel   = 6
-)
+// level is one that squeezes the browser program in about a second.
+const level = 6
 
 // A press squeezes and keeps what it squeezed in a folder, under the digest of what went in.
 type press struct {
@@ -30,7 +29,7 @@ type press struct {
 // Compress squeezes for "br" or "gzip".
 func (p *press) Compress(coding string, body []byte) ([]byte, error) {
 	sum := sha256.Sum256(body)
-	name := fmt.Sprintf("%s.%s%d", hex.EncodeToString(sum[:]), coding, brotliLevel)
+	name := fmt.Sprintf("%s.%s%d", hex.EncodeToString(sum[:]), coding, level)
 	if p.used == nil {
 		p.used = map[string]bool{}
 	}
@@ -39,7 +38,7 @@ func (p *press) Compress(coding string, body []byte) ([]byte, error) {
 	if kept, err := os.ReadFile(at); err == nil && restores(coding, kept, sum) {
 		return kept, nil
 	}
-	small, err := squeeze(coding, body)
+	small, err := program.Squeeze(coding, body, level)
 	if err != nil {
 		return nil, err
 	}
@@ -53,26 +52,6 @@ func (p *press) Compress(coding string, body []byte) ([]byte, error) {
 		}
 	}
 	return small, nil
-}
-
-func squeeze(coding string, body []byte) ([]byte, error) {
-	var b bytes.Buffer
-	var w io.WriteCloser
-	switch coding {
-	case "br":
-		w = brotli.NewWriterLevel(&b, brotliLevel)
-	case "gzip":
-		w, _ = gzip.NewWriterLevel(&b, gzipLevel) // fails for an unknown level only
-	default:
-		return nil, fmt.Errorf("server: no content coding %q is known here", coding)
-	}
-	if _, err := w.Write(body); err != nil {
-		return nil, fmt.Errorf("server: %w", err)
-	}
-	if err := w.Close(); err != nil {
-		return nil, fmt.Errorf("server: %w", err)
-	}
-	return b.Bytes(), nil
 }
 
 // restores tells whether what was kept gives back what went in. A file cut short by a full disk would otherwise be served for ever.

@@ -37,10 +37,10 @@ func TestConfigure(t *testing.T) {
 		want config
 	}{
 		{nil, "", plain},
-		{nil, "127.0.0.1:9000", at("127.0.0.1:9000")},
-		{nil, " localhost:0 ", at("localhost:0")},
-		{[]string{"-addr", "[::1]:9001"}, "127.0.0.1:9000", at("[::1]:9001")},
-		{[]string{"-addr=127.0.0.2:1"}, "nonsense", at("127.0.0.2:1")},
+		{nil, "ADDR=127.0.0.1:9000", at("127.0.0.1:9000")},
+		{nil, "ADDR= localhost:0 ", at("localhost:0")},
+		{[]string{"-addr", "[::1]:9001"}, "ADDR=127.0.0.1:9000", at("[::1]:9001")},
+		{[]string{"-addr=127.0.0.2:1"}, "ADDR=nonsense", at("127.0.0.2:1")},
 		{[]string{"-addr", "0.0.0.0:80"}, "", open("0.0.0.0:80")},
 		{[]string{"-addr", ":80"}, "", open(":80")},
 		{[]string{"-addr", "192.0.2.1:80"}, "", open("192.0.2.1:80")},
@@ -48,15 +48,25 @@ func TestConfigure(t *testing.T) {
 		{[]string{"-version"}, "", with(func(c *config) { c.version = true })},
 		{[]string{"-export", "site"}, "", with(func(c *config) { c.export = "site" })},
 		{[]string{"-data", "letters"}, "", kept},
-		{nil, "data letters", kept},
-		{[]string{"-data", "letters"}, "data other", kept},
+		{nil, "DATA=letters", kept},
+		{[]string{"-data", "letters"}, "DATA=other", kept},
 		{[]string{"-limit", "500m"}, "", with(func(c *config) { c.limit = 500 << 20 })},
 		{[]string{"-limit", "12345"}, "", with(func(c *config) { c.limit = 12345 })},
 		{[]string{"-data", "letters", "-limit", "3K"}, "", with(func(c *config) { c.data, c.limit = "letters", 3<<10 })},
+		{nil, "LIMIT=2G", with(func(c *config) { c.limit = 2 << 30 })},
+		{[]string{"-limit", "3G"}, "LIMIT=much", with(func(c *config) { c.limit = 3 << 30 })},
+		{nil, "RATE=9; PROXY=true; REQUESTS=1; LOG=json", with(func(c *config) { c.rate, c.proxy, c.requests, c.json = 9, true, true, true })},
+		{[]string{"-rate=8", "-proxy=false", "-requests=false", "-log", "text"}, "RATE=none; PROXY=true; REQUESTS=true; LOG=json", with(func(c *config) { c.rate = 8 })},
+		{[]string{"-requests", "-log=json"}, "", with(func(c *config) { c.requests, c.json = true, true })},
+		{nil, "METRICS=127.0.0.1:9100", with(func(c *config) { c.metrics = "127.0.0.1:9100" })},
+		{[]string{"-metrics", "localhost:9100"}, "METRICS=nonsense", with(func(c *config) { c.metrics = "localhost:9100" })},
+		{[]string{"-metrics", ":9100"}, "", with(func(c *config) { c.metrics, c.bare = ":9100", true })},
+		{[]string{"-addr", "127.0.0.1:0", "-metrics", "127.0.0.1:0"}, "", with(func(c *config) { c.addr, c.metrics = "127.0.0.1:0", "127.0.0.1:0" })},
+		{[]string{"ready"}, "", with(func(c *config) { c.command = "ready" })},
 		{[]string{"-rate", "7", "-proxy"}, "", with(func(c *config) { c.rate, c.proxy = 7, true })},
 		{[]string{"backup", "b.tar"}, "", with(func(c *config) { c.data, c.limit, c.command, c.file = ".data", 10<<30, "backup", "b.tar" })},
 		{[]string{"-data", "letters", "restore", "b.tar"}, "", with(func(c *config) { c.data, c.limit, c.command, c.file = "letters", 10<<30, "restore", "b.tar" })},
-		{[]string{"purge"}, "data letters", with(func(c *config) { c.data, c.limit, c.command = "letters", 10<<30, "purge" })},
+		{[]string{"purge"}, "DATA=letters", with(func(c *config) { c.data, c.limit, c.command = "letters", 10<<30, "purge" })},
 		{[]string{"verify", "r.txt"}, "", with(func(c *config) { c.command, c.file, c.beside = "verify", "r.txt", []string{} })},
 		{[]string{"verify", "r.txt", "a.jpg", "-b.jpg"}, "", with(func(c *config) { c.command, c.file, c.beside = "verify", "r.txt", []string{"a.jpg", "-b.jpg"} })},
 	} {
@@ -67,20 +77,14 @@ func TestConfigure(t *testing.T) {
 	}
 }
 
-// env is an environment with an address, or after "data " with a folder.
-func env(value string) func(string) string {
-	folder, ok := strings.CutPrefix(value, "data ")
-	return func(name string) string {
-		switch {
-		case name == "PLUMB_ADDR" && !ok:
-			return value
-		case name == "PLUMB_DATA" && ok:
-			return folder
-		case name == "PLUMB_ADDR", name == "PLUMB_DATA":
-			return ""
-		}
-		return "of another variable"
+// env is an environment of "NAME=value; NAME=value", to each of whose names PLUMB_ belongs.
+func env(text string) func(string) string {
+	set := map[string]string{}
+	for pair := range strings.SplitSeq(text, ";") {
+		name, value, _ := strings.Cut(strings.TrimLeft(pair, " "), "=")
+		set["PLUMB_"+name] = value
 	}
+	return func(name string) string { return set[name] }
 }
 
 func TestConfigureRefuses(t *testing.T) {
@@ -90,7 +94,7 @@ func TestConfigureRefuses(t *testing.T) {
 		want string // in the error
 	}{
 		{[]string{"-addr", "foo"}, "", `-addr: "foo" is no host:port`},
-		{[]string{"-addr", ""}, "127.0.0.1:9000", `-addr: "" is no host:port`},
+		{[]string{"-addr", ""}, "ADDR=127.0.0.1:9000", `-addr: "" is no host:port`},
 		{[]string{"-addr", "127.0.0.1:70000"}, "", "the port is no number from 0 to 65535"},
 		{[]string{"-addr", "127.0.0.1:http"}, "", "the port is no number"},
 		{[]string{"-addr", "127.0.0.1:-1"}, "", "the port is no number"},
@@ -105,13 +109,26 @@ func TestConfigureRefuses(t *testing.T) {
 		{[]string{"-limit", "-5M"}, "", `is no size`},
 		{[]string{"-limit", "10 GB"}, "", `is no size`},
 		{[]string{"-limit", "9999999999G"}, "", `is no size`},
-		{[]string{"-rate", "0"}, "", "-rate: 0 is not from 1"},
+		{[]string{"-rate", "0"}, "", `-rate: "0" is no whole number from 1 to 1000000`},
+		{nil, "RATE=many", `PLUMB_RATE: "many" is no whole number from 1`},
+		{nil, "LIMIT=10 GB", `PLUMB_LIMIT: "10 GB" is no size, such as 500M or 10G`},
+		{nil, "PROXY=perhaps", `PLUMB_PROXY: "perhaps" is neither true nor false`},
+		{nil, "REQUESTS=no", `PLUMB_REQUESTS: "no" is neither true nor false`},
+		{[]string{"-proxy=perhaps"}, "", `invalid boolean value "perhaps" for -proxy`},
+		{[]string{"-log", "xml"}, "", `-log: "xml" is no form of a log; it is text or json`},
+		{[]string{"-log", ""}, "", `-log: "" is no form of a log`},
+		{nil, "LOG=JSON", `PLUMB_LOG: "JSON" is no form of a log`},
+		{[]string{"-metrics", ""}, "", `-metrics: "" is no host:port`},
+		{[]string{"-metrics", "9100"}, "", `-metrics: "9100" is no host:port`},
+		{nil, "METRICS=:9100", "PLUMB_METRICS: other computers can reach :9100; if that is meant, say so with -metrics :9100"},
+		{[]string{"-metrics", "127.0.0.1:8440"}, "", "-metrics: the site is served at 127.0.0.1:8440 already"},
+		{[]string{"ready", "now"}, "", "ready: nothing stands after it"},
 		{[]string{"verify"}, "", "verify: a record has to be named"},
 		{[]string{"backup"}, "", "backup: one file has to be named"},
 		{[]string{"purge", "-data", "x"}, "", "flags stand before the command"},
-		{nil, "foo", `PLUMB_ADDR: "foo" is no host:port`},
-		{nil, "0.0.0.0:80", "say so with -addr 0.0.0.0:80"},
-		{nil, ":80", "say so with -addr :80"},
+		{nil, "ADDR=foo", `PLUMB_ADDR: "foo" is no host:port`},
+		{nil, "ADDR=0.0.0.0:80", "say so with -addr 0.0.0.0:80"},
+		{nil, "ADDR=:80", "say so with -addr :80"},
 	} {
 		got, err := configure(c.args, env(c.env))
 		if err == nil || !strings.Contains(err.Error(), c.want) || !strings.HasPrefix(err.Error(), "server: ") {
@@ -126,11 +143,35 @@ func TestConfigureRefuses(t *testing.T) {
 	}
 }
 
-// Every flag and every variable is told.
+// Every flag, every variable and every command is told, and what is told is understood.
 func TestUsage(t *testing.T) {
-	for _, word := range []string{"-addr", "-data", "-limit", "-rate", "-proxy", "-export DIR", "-version", "-help", "backup FILE", "restore FILE", "purge", "verify FILE", "PLUMB_ADDR", "PLUMB_DATA", usual, "127.0.0.1:8440", "/healthz", "/version", ".build"} {
-		if !strings.Contains(usage, word) {
+	told := usage("plumb")
+	for _, word := range []string{"\tplumb [flags]\n", "-addr", "-data", "-limit", "-rate", "-proxy", "-metrics", "-log text|json", "-requests", "-export DIR", "-version", "-help",
+		"backup FILE", "restore FILE", "purge", "ready", "verify FILE", usual, home, "/healthz", "/readyz", "/version", "/metrics", ".build"} {
+		if !strings.Contains(told, word) {
 			t.Errorf("-help does not tell of %s", word)
+		}
+	}
+	set := map[string]string{"addr": "127.0.0.1:1", "data": "letters", "limit": "1", "rate": "1", "proxy": "true", "metrics": "127.0.0.1:2", "log": "json", "requests": "true"}
+	variables := regexp.MustCompile(`PLUMB_[A-Z]+`).FindAllString(help, -1)
+	if len(variables) != len(set) {
+		t.Errorf("%d variables are told, want %d: %v", len(variables), len(set), variables)
+	}
+	nothing, _ := configure(nil, env(""))
+	for name, value := range set {
+		variable := "PLUMB_" + strings.ToUpper(name)
+		if !strings.Contains(told, "-"+name) || !strings.Contains(told, "\t "+variable+" ") {
+			t.Errorf("-help does not tell of -%s and %s", name, variable)
+		}
+		byFlag, err := configure([]string{"-" + name + "=" + value}, env(""))
+		byEnv, other := configure(nil, env(strings.ToUpper(name)+"="+value))
+		if err != nil || other != nil || !reflect.DeepEqual(byFlag, byEnv) || reflect.DeepEqual(byFlag, nothing) {
+			t.Errorf("%s: by flag %+v, %v; by environment %+v, %v", name, byFlag, err, byEnv, other)
+		}
+	}
+	for line := range strings.Lines(told) {
+		if len(strings.ReplaceAll(line, "\t", "        ")) > 90 {
+			t.Errorf("too long a line: %s", line)
 		}
 	}
 }
@@ -207,6 +248,9 @@ func TestPress(t *testing.T) {
 	}
 }
 
+// nobody reads this log.
+var nobody = journal(io.Discard, false)
+
 // buffer may be written and read at the same time.
 type buffer struct {
 	mu sync.Mutex
@@ -250,10 +294,8 @@ func TestServeStops(t *testing.T) {
 		time.Sleep(50 * time.Millisecond)
 		io.WriteString(w, "whole")
 	})
-	var out, log buffer
 	ended := make(chan error, 1)
-	go func() { ended <- serve(ctx, l, slow, &out, &log) }()
-	within(t, "the link", 5*time.Second, func() bool { return out.String() == "Plumb is at http://"+l.Addr().String()+"/\n" })
+	go func() { ended <- serve(ctx, l, slow, nobody) }()
 	answer := make(chan string, 1)
 	go func() {
 		r, err := http.Get("http://" + l.Addr().String())
@@ -302,7 +344,7 @@ func TestTaken(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer l.Close()
-	err = run(context.Background(), config{addr: l.Addr().String(), limit: 1 << 20, rate: 40}, io.Discard, io.Discard)
+	err = run(context.Background(), config{addr: l.Addr().String(), limit: 1 << 20, rate: 40}, io.Discard, nobody)
 	if err == nil || !strings.Contains(err.Error(), "-addr") || !strings.Contains(err.Error(), l.Addr().String()) {
 		t.Errorf("an address that is taken: error %v", err)
 	}
@@ -319,7 +361,9 @@ func TestStart(t *testing.T) {
 	defer stop()
 	var out, log buffer
 	ended := make(chan error, 1)
-	go func() { ended <- run(ctx, config{addr: "127.0.0.1:0", limit: 1 << 20, rate: 40}, &out, &log) }()
+	go func() {
+		ended <- run(ctx, config{addr: "127.0.0.1:0", limit: 1 << 20, rate: 40}, &out, journal(&log, false))
+	}()
 	within(t, "the start", 2*time.Minute, func() bool {
 		select {
 		case err := <-ended:
@@ -378,13 +422,13 @@ func TestBuildFails(t *testing.T) {
 	root := t.TempDir()
 	write(t, filepath.Join(root, "go.mod"), "module example.org/plumb\n\ngo 1.26.0\n")
 	write(t, filepath.Join(root, "wasm", "main.go"), "package main\n\nfunc main() { wrong }\n")
-	_, err := assemble(context.Background(), root, io.Discard)
+	_, err := assemble(context.Background(), builder{root: root}, nobody)
 	if err == nil || !strings.Contains(err.Error(), "undefined: wrong") || !strings.Contains(err.Error(), "go build") {
 		t.Errorf("error %v", err)
 	}
 	gone, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := assemble(gone, root, io.Discard); err == nil || !strings.Contains(err.Error(), "stopped while running go ") {
+	if _, err := assemble(gone, builder{root: root}, nobody); err == nil || !strings.Contains(err.Error(), "stopped while running go ") {
 		t.Errorf("stopped: error %v", err)
 	}
 }

@@ -329,3 +329,17 @@ func (s *Store) Sweep(_ context.Context, now time.Time) (removed int, err error)
 	}
 	return removed, nil
 }
+
+// Content counts what the store holds.
+func (s *Store) Content(context.Context) (c mailbox.Content, err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	c.Boxes, c.Bytes = len(s.boxes), s.bytes
+	for _, b := range s.boxes {
+		c.Letters += len(b.letters)
+		for _, p := range b.parcels {
+			c.Chunks += len(p)
+		}
+	}
+	return c, nil
+}

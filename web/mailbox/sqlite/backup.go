@@ -21,7 +21,7 @@ import (
 // A backup is a tar file: chunks/NAME for each chunk, then mailbox.db. Its entries tell no times and no users.
 
 // Backup writes what the store in a folder holds to a new file. The store may be in use meanwhile: the backup is of one moment, less what is deleted while it is written.
-func Backup(ctx context.Context, folder, file string) (c Content, err error) {
+func Backup(ctx context.Context, folder, file string) (c mailbox.Content, err error) {
 	if _, err := os.Stat(filepath.Join(folder, database)); err != nil {
 		return c, fmt.Errorf("sqlite: no mailbox to back up: %w", err)
 	}
@@ -50,7 +50,7 @@ func Backup(ctx context.Context, folder, file string) (c Content, err error) {
 	return c, nil
 }
 
-func backup(ctx context.Context, folder, copied string, to io.Writer) (c Content, err error) {
+func backup(ctx context.Context, folder, copied string, to io.Writer) (c mailbox.Content, err error) {
 	live, err := connect(filepath.Join(folder, database))
 	if err != nil {
 		return c, err
@@ -168,7 +168,7 @@ func chunkRows(ctx context.Context, d *sql.DB) (all []chunkRow, err error) {
 }
 
 // Restore makes the store that a backup is of in a folder that holds none. All is checked before anything gets its name: the database, and each chunk by its digest.
-func Restore(ctx context.Context, folder, file string) (c Content, err error) {
+func Restore(ctx context.Context, folder, file string) (c mailbox.Content, err error) {
 	from, err := os.Open(file)
 	if err != nil {
 		return c, fmt.Errorf("sqlite: %w", err)
@@ -239,7 +239,7 @@ func unpack(ctx context.Context, from io.Reader, folder string) error {
 }
 
 // check makes sure that a folder holds a whole store and nothing else.
-func check(ctx context.Context, folder string) (c Content, err error) {
+func check(ctx context.Context, folder string) (c mailbox.Content, err error) {
 	if _, err := os.Stat(filepath.Join(folder, database)); err != nil {
 		return c, errors.New("sqlite: not a whole backup: the database is missing")
 	}

@@ -298,7 +298,7 @@ func TestBackupWithout(t *testing.T) {
 	if err := packChunks(background, w, s.db.reading, d, filepath.Join(folder, chunks)); err != nil {
 		t.Fatal(err)
 	}
-	if c, err := content(background, d); err != nil || c != (Content{Boxes: 2, Chunks: 2, Bytes: 201 + 4*mailbox.Row}) {
+	if c, err := content(background, d); err != nil || c != (mailbox.Content{Boxes: 2, Chunks: 2, Bytes: 201 + 4*mailbox.Row}) {
 		t.Errorf("the copy holds %+v, %v", c, err)
 	}
 	sums(t, d)

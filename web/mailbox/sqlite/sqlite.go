@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"example.org/plumb/web/mailbox"
 	tables "example.org/plumb/web/mailbox/sql"
 )
 
@@ -65,16 +66,12 @@ func (s *Store) Purge(ctx context.Context, now time.Time) (removed int, err erro
 	return removed, nil
 }
 
-// Content is how much a store holds.
-type Content struct {
-	Boxes, Letters, Chunks int
-	Bytes                  int64 // counted as in mailbox.Box.Bytes
+// Content counts what the store holds.
+func (s *Store) Content(ctx context.Context) (mailbox.Content, error) {
+	return content(ctx, s.db.reading)
 }
 
-// Content counts what the store holds.
-func (s *Store) Content(ctx context.Context) (Content, error) { return content(ctx, s.db.reading) }
-
-func content(ctx context.Context, d *sql.DB) (c Content, err error) {
+func content(ctx context.Context, d *sql.DB) (c mailbox.Content, err error) {
 	err = d.QueryRowContext(ctx, `SELECT (SELECT COUNT(*) FROM box), (SELECT COUNT(*) FROM letter), (SELECT COUNT(*) FROM chunk), (SELECT bytes FROM store)`).
 		Scan(&c.Boxes, &c.Letters, &c.Chunks, &c.Bytes)
 	return c, translate(err)

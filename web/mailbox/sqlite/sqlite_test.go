@@ -32,6 +32,11 @@ func TestTwin(t *testing.T) {
 	for seed := range uint64(2) {
 		clock := mailboxtest.NewClock()
 		plain := memory.New(clock.Now, 6000)
-		mailboxtest.Twin(t, fresh(t, 6000), mailboxtest.Harness{Store: plain, Sweep: plain.Sweep, Clock: clock}, seed, commands)
+		twin := fresh(t, 6000)
+		mailboxtest.Twin(t, twin, mailboxtest.Harness{Store: plain, Sweep: plain.Sweep, Clock: clock}, seed, commands)
+		want, _ := plain.Content(background)
+		if got, err := twin.Store.(*Store).Content(background); err != nil || got != want || want.Bytes == 0 {
+			t.Errorf("seed %d: the store holds %+v, %v; its twin %+v", seed, got, err, want)
+		}
 	}
 }
