@@ -2,7 +2,7 @@ package testdata
 
 import "embed"
 
-// Photos holds the folders photos and pictures: files that tests send, and files that tests read.
+// Photos holds the folders photos, pictures and scans: files that tests send, and files that tests read.
 //
-//go:embed photos pictures
+//go:embed photos pictures scans
 var Photos embed.FS

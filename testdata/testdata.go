@@ -5,5 +5,5 @@ import "embed"
 
 // FS holds the folders of vectors by their names.
 //
-//go:embed colour content frames observer psychophysics readings screens seal
+//go:embed colour content frames observer psychophysics readings screens seal shelf
 var FS embed.FS

@@ -12,7 +12,7 @@ var logged = regexp.MustCompile(`^\s+\w+_test\.go:\d+: (.*)$`)
 // efficiency prints how each procedure does beside the least error that any estimator could reach, as the tests of the bounds measure it on the viewers of
 // each procedure's own model.
 func efficiency(b *bench) error {
-	out, err := b.command(nil, "go", "test", "-count=1", "-v", "-run", "Bound", "./patterns/check")
+	out, err := b.command(nil, "go", "test", "-count=1", "-v", "-run", "Bound|AngleRecovers|ChannelsRecover|WhiteRecovers", "./patterns/check")
 	if err != nil {
 		return err
 	}

@@ -132,3 +132,24 @@ func TestWhatIsNoWhite(t *testing.T) {
 		t.Errorf("2000 K: nearest daylight %v", k)
 	}
 }
+
+// Single wavelengths lie where CIE 15 has them, to its four places.
+func TestTheSpectralLocus(t *testing.T) {
+	want := map[int]colour.XY{380: {X: .1741, Y: .0050}, 460: {X: .1440, Y: .0297}, 500: {X: .0082, Y: .5384}, 520: {X: .0743, Y: .8338}, 560: {X: .3731, Y: .6245}, 600: {X: .6270, Y: .3725}, 700: {X: .7347, Y: .2653}}
+	list := Spectral()
+	seen := 0
+	for i, l := range list {
+		if l.Nanometres != 380+5*i {
+			t.Fatalf("place %d has %d nm", i, l.Nanometres)
+		}
+		if w, ok := want[l.Nanometres]; ok {
+			seen++
+			if math.Abs(l.XY.X-w.X) > 6e-5 || math.Abs(l.XY.Y-w.Y) > 6e-5 {
+				t.Errorf("%d nm: %.5f, want %v", l.Nanometres, l.XY, w)
+			}
+		}
+	}
+	if seen != len(want) || list[len(list)-1].Nanometres != 700 {
+		t.Errorf("%d of %d wavelengths are there, up to %d nm", seen, len(want), list[len(list)-1].Nanometres)
+	}
+}

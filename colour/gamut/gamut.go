@@ -40,13 +40,18 @@ func (s Standard) Solid() *Solid {
 	return s.solid()
 }
 
-var standards = func() (all []Standard) {
-	for _, s := range []Standard{{Name: "sRGB", Space: colour.SRGB}, {Name: "Display P3", Space: colour.DisplayP3}, {Name: "Adobe RGB (1998)", Space: colour.AdobeRGB}, {Name: "BT.2020", Space: colour.BT2020}} {
-		s.solid = sync.OnceValue(func() *Solid { return OfSpace(s.Space) })
-		all = append(all, s)
-	}
-	return all
-}()
+var (
+	standards     []Standard
+	standardsOnce sync.Once // and not at the start: a program that asks for none is built without
+)
 
 // Standards returns the spaces that displays are described by.
-func Standards() []Standard { return slices.Clone(standards) }
+func Standards() []Standard {
+	standardsOnce.Do(func() {
+		for _, s := range []Standard{{Name: "sRGB", Space: colour.SRGB}, {Name: "Display P3", Space: colour.DisplayP3}, {Name: "Adobe RGB (1998)", Space: colour.AdobeRGB}, {Name: "BT.2020", Space: colour.BT2020}} {
+			s.solid = sync.OnceValue(func() *Solid { return OfSpace(s.Space) })
+			standards = append(standards, s)
+		}
+	})
+	return slices.Clone(standards)
+}

@@ -323,10 +323,10 @@ func tone(name string, aim transfer.Function, light func(float64) float64) (Tone
 	t.Steps = Steps{Smallest: math.Inf(1), Largest: math.Inf(-1)}
 	for c := range 255 {
 		d := 255 * (aim.Signal(t.Light[c+1]) - aim.Signal(t.Light[c]))
-		if d < t.Steps.Smallest {
+		if d < t.Steps.Smallest-1e-9 { // of steps that are alike, the first
 			t.Steps.Smallest, t.Steps.SmallestAt = d, c
 		}
-		if d > t.Steps.Largest {
+		if d > t.Steps.Largest+1e-9 {
 			t.Steps.Largest, t.Steps.LargestAt = d, c
 		}
 		if t.Light[c+1] <= t.Light[c] {

@@ -133,7 +133,7 @@ func read(data []byte) (*Profile, *Fault) {
 	}
 	p.checkID()
 	for _, t := range p.Tags {
-		c, ok := checks[t.Name]
+		c, ok := checkOf(t.Name)
 		if !ok {
 			continue
 		}

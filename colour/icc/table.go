@@ -58,7 +58,9 @@ func (p *Profile) readTable() *Fault {
 					later, other = b, a
 				}
 				f := Fault{later.Offset(), later.Name, "its data overlap those of tag " + other.Name.String() + " in part"}
-				if checks[a.Name].colours && checks[b.Name].colours {
+				one, _ := checkOf(a.Name)
+				two, _ := checkOf(b.Name)
+				if one.colours && two.colours {
 					return &f
 				}
 				// Some makers save bytes by letting texts run into what follows.
@@ -77,26 +79,26 @@ type check struct {
 	check   func(*Profile, Tag) *Fault
 }
 
-var checks = map[Signature]check{}
-
-func init() {
-	for _, n := range []string{"desc", "cprt", "dmnd", "dmdd"} {
-		checks[sig(n)] = check{false, func(p *Profile, t Tag) *Fault {
-			x, f := readText(t.view)
+// checkOf returns the check of a tag, and none for one that nothing here rests on.
+func checkOf(name Signature) (check, bool) {
+	whole := func(colours bool, read func(view) *Fault) (check, bool) {
+		return check{colours, func(_ *Profile, t Tag) *Fault { return read(t.view) }}, true
+	}
+	switch n := name.String(); n {
+	case "desc", "cprt", "dmnd", "dmdd":
+		return whole(false, func(v view) *Fault {
+			x, f := readText(v)
 			if f == nil && x.short != "" {
-				f = t.view.fault(0, "%s", x.short)
+				f = v.fault(0, "%s", x.short)
 			}
 			return f
-		}}
-	}
-	for _, n := range []string{"wtpt", "rXYZ", "gXYZ", "bXYZ", "lumi"} {
-		checks[sig(n)] = check{true, func(_ *Profile, t Tag) *Fault { _, f := readXYZ(t.view); return f }}
-	}
-	for _, n := range []string{"rTRC", "gTRC", "bTRC", "kTRC"} {
-		checks[sig(n)] = check{true, func(_ *Profile, t Tag) *Fault { _, _, f := readCurve(t.view); return f }}
-	}
-	for _, n := range []string{"A2B0", "A2B1", "A2B2", "B2A0", "B2A1", "B2A2"} {
-		checks[sig(n)] = check{true, func(p *Profile, t Tag) *Fault {
+		})
+	case "wtpt", "rXYZ", "gXYZ", "bXYZ", "lumi":
+		return whole(true, func(v view) *Fault { _, f := readXYZ(v); return f })
+	case "rTRC", "gTRC", "bTRC", "kTRC":
+		return whole(true, func(v view) *Fault { _, _, f := readCurve(v); return f })
+	case "A2B0", "A2B1", "A2B2", "B2A0", "B2A1", "B2A2":
+		return check{true, func(p *Profile, t Tag) *Fault {
 			l, f := readLUT(t.view)
 			if f != nil {
 				return f
@@ -109,12 +111,19 @@ func init() {
 				return t.view.fault(8, "the table has %d channels in and %d out, and the header asks for %d and %d", l.in, l.out, in, out)
 			}
 			return nil
-		}}
+		}}, true
+	case "chad":
+		return whole(true, func(v view) *Fault { _, f := readMatrix(v); return f })
+	case "vcgt":
+		return whole(true, func(v view) *Fault { _, f := readCorrection(v); return f })
+	case "cicp":
+		return whole(true, func(v view) *Fault { _, f := readCICP(v); return f })
+	case "meta":
+		return whole(false, func(v view) *Fault { _, f := readDict(v); return f })
+	case "calt":
+		return whole(false, func(v view) *Fault { _, f := readTime(v); return f })
+	case "tech":
+		return whole(false, func(v view) *Fault { _, f := readSignature(v); return f })
 	}
-	checks[sig("chad")] = check{true, func(_ *Profile, t Tag) *Fault { _, f := readMatrix(t.view); return f }}
-	checks[sig("vcgt")] = check{true, func(_ *Profile, t Tag) *Fault { _, f := readCorrection(t.view); return f }}
-	checks[sig("cicp")] = check{true, func(_ *Profile, t Tag) *Fault { _, f := readCICP(t.view); return f }}
-	checks[sig("meta")] = check{false, func(_ *Profile, t Tag) *Fault { _, f := readDict(t.view); return f }}
-	checks[sig("calt")] = check{false, func(_ *Profile, t Tag) *Fault { _, f := readTime(t.view); return f }}
-	checks[sig("tech")] = check{false, func(_ *Profile, t Tag) *Fault { _, f := readSignature(t.view); return f }}
+	return check{}, false
 }

@@ -100,7 +100,14 @@ func (p *Profile) Luminance() (float64, bool) {
 
 // Calibrated returns when the device was calibrated (the tag calt), and the zero time where it is not told.
 func (p *Profile) Calibrated() time.Time {
-	t, _ := get(p, "calt", readTime)
+	tag, ok := p.Tag(sig("calt"))
+	if !ok {
+		return time.Time{}
+	}
+	t, f := readTime(tag.view) // not by get: the type as an argument would bring all of its methods into a program
+	if f != nil {
+		return time.Time{}
+	}
 	return t
 }
 

@@ -37,11 +37,29 @@ func (v view) time(i int) (time.Time, *Fault) {
 	if !some {
 		return time.Time{}, nil
 	}
-	t := time.Date(n[0], time.Month(n[1]), n[2], n[3], n[4], n[5], 0, time.UTC)
-	if t.Year() != n[0] || int(t.Month()) != n[1] || t.Day() != n[2] || t.Hour() != n[3] || t.Minute() != n[4] || t.Second() != n[5] {
+	year, month, day := n[0], n[1], n[2]
+	if month < 1 || month > 12 || day < 1 || day > daysOf(year, month) || n[3] > 23 || n[4] > 59 || n[5] > 59 {
 		return time.Time{}, v.fault(i, "%d-%d-%d %d:%d:%d is no date", n[0], n[1], n[2], n[3], n[4], n[5])
 	}
-	return t, nil
+	// Days since 1970 of the Gregorian calendar, counted from years that begin in March. time.Date would do it, and bring time zones along.
+	y := year
+	if month <= 2 {
+		y--
+	}
+	days := 365*y + floor(y, 4) - floor(y, 100) + floor(y, 400) + (153*((month+9)%12)+2)/5 + day - 1 - 719468
+	return time.Unix(int64(days)*86400+int64(n[3]*3600+n[4]*60+n[5]), 0).UTC(), nil
+}
+
+func floor(a, b int) int { return (a - (a%b+b)%b) / b }
+
+func daysOf(year, month int) int {
+	if month == 2 {
+		if year%4 == 0 && (year%100 != 0 || year%400 == 0) {
+			return 29
+		}
+		return 28
+	}
+	return 30 + (month+month/8)%2
 }
 
 func (v view) fault(i int, format string, args ...any) *Fault {

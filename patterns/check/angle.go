@@ -42,7 +42,7 @@ func angleOutputs(theta, out []float64, jacobian [][]float64) {
 // choose has a match at the top and at the bottom in turns of two, so that at both places either side is plain as often.
 func (p *angle) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 	place := n / 2 % 2
-	if k != Trial { // few
+	if k == Practice || k == Catch { // few
 		place = n % 2
 	}
 	s, _ := p.stripes.choose(k, n, left, []int{place}, r)

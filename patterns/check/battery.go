@@ -7,7 +7,7 @@ import (
 
 // Battery is the revision of the checks. It rises when trials, patterns, choices or limits change, and a sitting is resumed only under the
 // revision it began with.
-const Battery = 3
+const Battery = 4
 
 // MinWidth and MinHeight are the smallest frame, in device pixels, on which every check fits.
 const MinWidth, MinHeight = 300, 300
@@ -88,6 +88,26 @@ var fixed = map[Length]map[Aspect]counts{
 	},
 }
 
+// expecting is what a sitting asks about that is held against a profile: whether the tones and greys are as with the correction or as without, and what no
+// instrument says. Shadows and highlights would not tell the two apart.
+var expecting = map[Aspect]counts{
+	Tone:       {1, 2, 14, 1},
+	Neutrals:   {1, 0, 10, 1},
+	Smoothness: {1, 0, 6, 1},
+	Evenness:   {1, 0, 6, 1},
+}
+
+// table is how many judgements of each kind the plan's checks have.
+func (p Plan) table() map[Aspect]counts {
+	switch {
+	case p.Expect != nil:
+		return expecting
+	case p.Fixed:
+		return fixed[p.Length]
+	}
+	return battery[p.Length]
+}
+
 // whites is how many judgements a white against a reference takes, where it is asked about.
 var whites = counts{1, 0, 16, 1}
 
@@ -125,11 +145,7 @@ func (p Plan) asks(a Aspect) (counts, bool) {
 	if a == White {
 		return whites, p.Reference != ""
 	}
-	table := battery
-	if p.Fixed {
-		table = fixed
-	}
-	n, ok := table[p.Length][a]
+	n, ok := p.table()[a]
 	return n, ok
 }
 
@@ -176,7 +192,11 @@ func spread(a Aspect, trials, catches int, r *rand.Rand) []slot {
 
 // About returns about how many judgements a sitting has, practice and catch trials included, and about how long it takes.
 func About(l Length, skip map[Aspect]string) (judgements int, d time.Duration) {
-	p := Plan{Length: l, Skip: skip}
+	return Plan{Length: l, Skip: skip}.About()
+}
+
+// About returns about how many judgements a sitting of the plan has, practice and catch trials included, and about how long it takes.
+func (p Plan) About() (judgements int, d time.Duration) {
 	slots := p.slots()
 	return len(slots) + p.room(slots), max(lasting(slots), p.budget())
 }
@@ -199,7 +219,7 @@ func (p Plan) budget() time.Duration {
 	}
 	whole, mine := 0.0, 0.0 // what all checks take, and those that are asked
 	for _, a := range order {
-		if n, ok := battery[p.Length][a]; ok {
+		if n, ok := p.table()[a]; ok {
 			k := float64(n.trials + 2*n.settings)
 			whole += k
 			if _, ok := p.asks(a); ok {

@@ -59,6 +59,8 @@ type Plan struct {
 	More      int    `json:"more,omitempty"`      // how often the sitting was taken further after its end; see Sitting.Further
 	Reference string `json:"reference,omitempty"` // what white is held against: paper, screen; empty to leave it out
 	Fixed     bool   `json:"fixed,omitempty"`     // ask a fixed list of judgements instead of planning by what is unsure
+
+	Expect *Expected `json:"expect,omitempty"` // what a profile promises: the sitting is about whether it holds; nil in every other
 }
 
 // A Kind is what a presentation is for.

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"math/rand/v2"
 	"time"
 
 	"example.org/plumb/patterns/screen"
@@ -25,14 +26,15 @@ func Planned(s *Sitting, a Aspect) int {
 func At(s *Sitting) (done, slots int) { return s.done, len(s.slots) }
 
 var (
-	Foreseen = foreseen
-	Rounds   = rounds
+	Foreseen   = foreseen
+	Blur       = blur
+	ScoreAbout = scoreAbout
+	Rounds     = rounds
 )
 
 const (
-	Settled = settled
-	Idle    = idle
-	Taken   = mostMore
+	Idle  = idle
+	Taken = mostMore
 )
 
 // RangesOf returns the log of the probability of the answers to one check under each range, up to a constant, and false where the check does not bear on it.
@@ -48,6 +50,11 @@ func RangesOf(s *Sitting, a Aspect) (logs [screen.Ranges]float64, ok bool) {
 		}
 	}
 	return logs, true
+}
+
+// PossiblesApart is Possibles without sound screens being taken more often.
+func PossiblesApart(r Results, aim screen.Aim, n int, random *rand.Rand) []screen.Possible {
+	return r.possibles(aim, n, 1, random)
 }
 
 // Shown returns what is asked about now.

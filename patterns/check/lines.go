@@ -161,7 +161,8 @@ type lines struct {
 	fits       [families]*psychophysics.Comparison[match] // the same answers
 	references []mix
 	used       map[mix]int
-	lo, hi     int // codes that part from black and from white
+	lo, hi     int           // codes that part from black and from white
+	told       *foretoldTone // what a profile says; nil where the sitting is not held against one
 }
 
 // squeezedLo and squeezedHi are codes that no screen which squeezes parts from black and white: without these signs the hypothesis waits for the result.
@@ -242,9 +243,9 @@ const easy = 1.6
 // choose picks a stimulus of the given kind; n counts the judgements of that kind so far, and left says on which side the plain or the lighter
 // patch is to be.
 func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
-	s := Stimulus{Ground: lineGround}
 	if k == Practice || k == Catch {
 		// Two plain greys, whose order is sure whatever the curve: 24 codes apart, some 25 % of light.
+		s := Stimulus{Ground: lineGround}
 		lo := uint8(90 + r.IntN(90))
 		s.Left, s.Right = lo, lo+24
 		if left {
@@ -252,15 +253,34 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 		}
 		return s
 	}
+	if p.told != nil && p.told.apart && k == Trial && n%2 == 1 {
+		return p.stimulus(p.told.search(p), k, 0, left, r)
+	}
+	return p.stimulus(p.search(k), k, n, left, r)
+}
+
+// A lineChoice is the match that is expected to teach most.
+type lineChoice struct {
+	gain  float64 // expected fall of the variance of what is learned, less where the lines were shown before
+	at    mix
+	sign  float64
+	plain int           // code of the grey that should be as light
+	curve *[256]float64 // light of grey codes as best known
+	noise float64       // of the viewer
+}
+
+// search finds it among the comparisons, or the settings.
+func (p *lines) search(k Kind) lineChoice {
 	family := plainly
 	if p.lo >= squeezedLo && p.hi <= squeezedHi && p.fits[squeezed].Evidence()+math.Log(screen.RangePrior[screen.Squeezed]) > p.fits[plainly].Evidence() {
 		family = squeezed
 	}
-	fit := p.fits[family]
-	gain := fit.Gain()
-	mode := fit.Mode()
-	curve := p.curve(family)
-	best, at, atSign, atPlain := -1.0, p.references[0], 1.0, 0
+	fit, curve, signs := p.fits[family], p.curve(family), []float64{1, -1}
+	if p.told != nil && p.told.apart {
+		family, fit, curve, signs = plainly, p.told.fits[between], p.told.curve(between), []float64{p.told.orientation()}
+	}
+	gain, mode := fit.Gain(), fit.Mode()
+	best := lineChoice{-1, p.references[0], 1, 0, curve, fit.Spread()}
 	for _, m := range p.references {
 		target := float64((1-float64(m.lit)/float64(m.of))*curve[m.a]) + float64(float64(m.lit)/float64(m.of)*curve[m.b])
 		target = (target+pedestal)*math.Exp(mode[biasAt]) - pedestal
@@ -268,7 +288,7 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 		if plain <= p.lo || plain >= p.hi || p.lost(m.a) || p.lost(m.b) {
 			continue
 		}
-		for _, sign := range []float64{1, -1} {
+		for _, sign := range signs {
 			x := match{float64(m.a) / 255, float64(m.b) / 255, float64(m.lit) / float64(m.of), float64(plain) / 255, sign, 0}
 			if family == squeezed {
 				x = x.squeeze()
@@ -280,33 +300,43 @@ func (p *lines) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 				v = gain.Compare(x)
 			}
 			v /= 1 + 0.05*float64(p.used[m]) // spread over references: each may carry an error of its own
-			if v > best+1e-9*math.Max(1, math.Abs(best)) {
-				best, at, atSign, atPlain = v, m, sign, plain
+			if v > best.gain+1e-9*math.Max(1, math.Abs(best.gain)) {
+				best.gain, best.at, best.sign, best.plain = v, m, sign, plain
 			}
 		}
 	}
+	return best
+}
+
+// stimulus lays a choice out: now and then a comparison is easy, and a setting begins well away from the match, on either side.
+func (p *lines) stimulus(c lineChoice, k Kind, n int, left bool, r *rand.Rand) Stimulus {
 	if k == Trial && n%easyEvery == easyEvery-1 {
-		off := easy * fit.Spread()
+		off := easy * c.noise
 		if r.Uint64()&1 == 0 {
 			off = -off
 		}
-		target := (curve[atPlain]+pedestal)*math.Exp(off) - pedestal
-		atPlain = min(max(nearest(curve, target), p.lo+1), p.hi-1)
+		target := (c.curve[c.plain]+pedestal)*math.Exp(off) - pedestal
+		c.plain = min(max(nearest(c.curve, target), p.lo+1), p.hi-1)
 	}
-	if k == Setting { // begin well away, on either side
+	if k == Setting {
 		off := 12 + r.IntN(14)
 		if r.Uint64()&1 == 0 {
 			off = -off
 		}
-		atPlain = min(max(atPlain+off, p.lo+1), p.hi-1)
+		c.plain = min(max(c.plain+off, p.lo+1), p.hi-1)
 	}
-	s.A, s.B, s.Lit, s.Of, s.Columns = at.a, at.b, at.lit, at.of, atSign < 0
-	s.Plain, s.PlainLeft = uint8(atPlain), left
-	return s
+	return Stimulus{
+		Ground: lineGround, A: c.at.a, B: c.at.b, Lit: c.at.lit, Of: c.at.of, Columns: c.sign < 0, Plain: uint8(c.plain), PlainLeft: left,
+	}
 }
 
 // hear tells the procedure which codes part from black and from white: codes outside are neither shown plain nor in lines, but for 0 and 255.
-func (p *lines) hear(c context) { p.lo, p.hi = c.lo, c.hi }
+func (p *lines) hear(c context) {
+	p.lo, p.hi = c.lo, c.hi
+	if p.told != nil { // nobody looked at the ends
+		p.lo, p.hi = max(p.lo, foretoldLo), min(p.hi, foretoldHi)
+	}
+}
 
 func (p *lines) lost(code uint8) bool {
 	return code != 0 && int(code) <= p.lo || code != 255 && int(code) >= p.hi
@@ -431,6 +461,9 @@ func (p *lines) record(j Judgement) error {
 		} else if err := f.Record(x, share); err != nil {
 			return err
 		}
+	}
+	if p.told != nil {
+		return p.told.record(m, j.Kind, step, share)
 	}
 	return nil
 }

@@ -148,12 +148,13 @@ type neutrals struct {
 	axes   [2]*tintAxis
 	levels []mix
 	used   map[mix]int
-	last   int // the axis asked about last
-	run    int // how often in a row
+	last   int           // the axis asked about last
+	run    int           // how often in a row
+	told   *foretoldTint // what a profile says; nil where the sitting is not held against one
 	heard
 }
 
-func beginNeutrals(p Plan) procedure { return newNeutrals(p.Degree) }
+func beginNeutrals(p Plan) procedure { return newNeutrals(p.Degree).expecting(p.Expect) }
 
 func newNeutrals(degree float64) *neutrals {
 	p := &neutrals{used: map[mix]int{}, heard: unheard(), levels: fine(neutralReferences, degree)}
@@ -272,6 +273,9 @@ const obviousTint = 0.02
 func (p *neutrals) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 	if k == Practice || k == Catch {
 		return p.obvious(n%2, left, r)
+	}
+	if p.told != nil && p.axes[0].found && p.axes[1].found {
+		return p.told.choose(p, left, r)
 	}
 	side := -1.0
 	if left {
@@ -473,6 +477,9 @@ func (p *neutrals) record(j Judgement) error {
 			return err
 		}
 	}
+	if p.told != nil {
+		return p.told.record(axis, p.told.tinge(axis, int(s.Plain), s.Red, s.Blue, x), share)
+	}
 	return nil
 }
 
@@ -499,14 +506,28 @@ const tintDraws = 1000
 // likely returns the log of the probability of the answers along the axis under each of trims, up to a constant, and how probable it then is that
 // they came by chance.
 func (a *tintAxis) likely() (logs, chance [len(trims)]float64) {
-	random := math.Log(blind) - float64(a.taught+a.watched)*math.Ln2
 	for k, f := range a.fits {
-		seeing := math.Log1p(-blind) + f.Evidence() - a.base[k] + float64(a.saw)*math.Log1p(-lapse/2) + float64(a.watched-a.saw)*math.Log(lapse/2)
-		top := max(seeing, random)
-		logs[k] = top + math.Log(math.Exp(seeing-top)+math.Exp(random-top))
-		chance[k] = math.Exp(random - logs[k])
+		logs[k], chance[k] = a.sees(f.Evidence(), a.base[k])
 	}
 	return logs, chance
+}
+
+// sees takes in that a viewer may not see the axis at all, given the log evidence of one who does, and what it was before any answer: it returns the log of
+// the probability of the answers, and how probable it then is that they came by chance.
+func (a *tintAxis) sees(known, base float64) (log, chance float64) {
+	random := math.Log(blind) - float64(a.taught+a.watched)*math.Ln2
+	seeing := math.Log1p(-blind) + known - base + float64(a.saw)*math.Log1p(-lapse/2) + float64(a.watched-a.saw)*math.Log(lapse/2)
+	log = either(seeing, random)
+	return log, math.Exp(random - log)
+}
+
+// either is the logarithm of the sum of two numbers that are given by theirs.
+func either(a, b float64) float64 {
+	top := max(a, b)
+	if math.IsInf(top, -1) {
+		return top
+	}
+	return top + math.Log(math.Exp(a-top)+math.Exp(b-top))
 }
 
 // pool returns n equally weighted draws of the tint along the axis under one of trims, in random order.

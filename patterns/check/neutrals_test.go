@@ -804,9 +804,10 @@ func TestNeutralsRecovery(t *testing.T) {
 	}
 }
 
-// On screens of the prior intervals hold what they say, and the error is within a factor of the bound: over 300 to 600 sittings 1.5 to 1.7 times at 20
-// judgements and 1.4 times at 36, where 90 % intervals held 90 % both times. What is more than 1 is the price of not being told which of trims a screen is of
-// and of answers given before a strong tint is met, both of which the bound takes for known. The few strong tints decide a sample: fewer sittings wander.
+// On screens of the prior intervals hold what they say, and the error is within a factor of the bound. The few strong tints decide a sample: fewer sittings
+// wander. Over 4000 sittings of 20 judgements the error is 0.00162 ± 0.00004, which is 1.42 times the bound and 1.27 times what the sweat factor has. One who
+// did not have to find out whether the viewer sees the axes would come to 0.00152; the rest goes into answers given before a strong tint is met. Questions chosen by the
+// expected fall of the variance over draws of tint, noise and trims alike, at offsets near and far, did no better.
 func TestNeutralsBound(t *testing.T) {
 	last := math.Inf(1)
 	for _, n := range []int{0, 1, 4, 12} {
@@ -822,6 +823,44 @@ func TestNeutralsBound(t *testing.T) {
 	}
 	if b := NeutralsBound(tintNoise, scaled(tintBias, 2), 12); b <= last {
 		t.Errorf("%.5f with twice the bias, %.5f with once", b, last)
+	}
+	// Both bounds count where they are the greater: one answer leaves open of which trims a screen is.
+	if told, untold := neutralsTold(tintNoise, tintBias, 1), neutralsUntold(tintNoise, tintBias, 1, 1); told >= untold || NeutralsBound(tintNoise, tintBias, 1) != untold {
+		t.Errorf("after one answer %.5f, told %.5f, not told %.5f", NeutralsBound(tintNoise, tintBias, 1), told, untold)
+	}
+	less := scaled(tintBias, 0.01)
+	if told, untold := neutralsTold(tintNoise, less, 60), neutralsUntold(tintNoise, less, 60, 1); told <= untold || NeutralsBound(tintNoise, less, 60) != told {
+		t.Errorf("after many without a bias %.5f, told %.5f, not told %.5f", NeutralsBound(tintNoise, less, 60), told, untold)
+	}
+	// No other design does better: levels at random, as often on either side.
+	r := tintRandom(13, 1000)
+	all := tinges()
+	shares, untold := 0.0, neutralsUntold(tintNoise, tintBias, 20, 1)
+	for i := range trims {
+		for j := range trims {
+			shares += trimPrior(i, j)
+		}
+	}
+	for range 6 {
+		stimuli := make([]tinge, 10)
+		for i := range stimuli {
+			stimuli[i] = all[r.IntN(len(all)/2)*2+i%2]
+		}
+		sum := 0.0
+		for axis := range screen.Hues {
+			for other := range trims {
+				var parts []psychophysics.Part
+				whole := 0.0
+				for k := range trims {
+					parts = append(parts, tingePart(k, trimPrior(k, other), tintNoise[axis], tintBias[axis])) // trimPrior is the same for both orders
+					whole += trimPrior(k, other)
+				}
+				sum += whole / shares / 2 * psychophysics.MixtureError(parts, stimuli, tingeDifference, tingeOutputs, len(tintLevels), tintNoise[axis], untoldDraws, r)
+			}
+		}
+		if got := math.Sqrt(sum); got < 0.99*untold {
+			t.Errorf("%.6f with levels at random, %.6f with the best", got, untold)
+		}
 	}
 	// Nothing asked: the SD of the prior.
 	want, shares := 0.0, 0.0
@@ -863,9 +902,12 @@ func TestNeutralsBound(t *testing.T) {
 	for i, c := range []struct {
 		n    int
 		most float64
-	}{{20, 1.85}, {36, 1.8}} {
-		bound, cover := NeutralsBound(tintNoise, tintBias, c.n), g[i].inside/g[i].levels
-		t.Logf("%d judgements: bound %.5f, ratio %.2f; %s", c.n, bound, g[i].rms()/bound, &g[i])
+	}{{20, 1.72}, {36, 1.7}} {
+		bound, sweat, cover := NeutralsBound(tintNoise, tintBias, c.n), NeutralsSweat(tintNoise, tintBias, c.n), g[i].inside/g[i].levels
+		t.Logf("%d judgements: bound %.5f, ratio %.2f; by the sweat factor %.5f, ratio %.2f; %s", c.n, bound, g[i].rms()/bound, sweat, g[i].rms()/sweat, &g[i])
+		if sweat < bound {
+			t.Errorf("%d judgements: %.5f by the sweat factor, less than the bound %.5f", c.n, sweat, bound)
+		}
 		if ratio := g[i].rms() / bound; ratio > c.most || ratio < 1 {
 			t.Errorf("%d judgements: rms error %.5f is %.2f times the bound %.5f", c.n, g[i].rms(), ratio, bound)
 		}

@@ -118,7 +118,8 @@ func mixed(by [screen.Ranges]psychophysics.Estimate, ranges [screen.Ranges]float
 	return psychophysics.NewEstimate(at, mass)
 }
 
-// Possible screens are drawn from what the checks found: one by one their quantities have the mean and the spread that the results have.
+// Possible screens are drawn from what the checks found: one by one their quantities have the mean and the spread that the results have, but for sound ones
+// being taken more often.
 func TestPossiblesAgreeWithResults(t *testing.T) {
 	const n = 3000
 	aim := screen.Aims[0]
@@ -128,7 +129,7 @@ func TestPossiblesAgreeWithResults(t *testing.T) {
 		s := begin(t, plan(check.Standard, 90))
 		sit(t, s, expert(t, d, 90), nil)
 		r := s.Results()
-		all := r.Possibles(aim, n, rand.New(rand.NewPCG(9, 9)))
+		all := check.PossiblesApart(r, aim, n, rand.New(rand.NewPCG(9, 9)))
 		if len(all) != n {
 			t.Fatalf("%d screens", len(all))
 		}

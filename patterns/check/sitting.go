@@ -70,7 +70,7 @@ type ranger interface {
 var begins = map[Aspect]func(Plan) procedure{
 	Shadows:     func(Plan) procedure { return shadows.begin() },
 	Highlights:  func(Plan) procedure { return highlights.begin() },
-	Tone:        func(p Plan) procedure { return beginLines(p.Degree) },
+	Tone:        func(p Plan) procedure { return beginLines(p.Degree).expecting(p.Expect, p.Degree) },
 	Neutrals:    beginNeutrals,
 	Smoothness:  func(p Plan) procedure { return beginSmoothness(p) },
 	Evenness:    beginEvenness,
@@ -140,6 +140,14 @@ func Resume(p Plan, log []Judgement) (*Sitting, error) {
 	case "", "paper", "screen":
 	default:
 		return nil, fmt.Errorf("check: reference %q is neither paper nor screen", p.Reference)
+	}
+	if p.Expect != nil {
+		if p.Length != Short || p.Fixed {
+			return nil, errors.New("check: a sitting that is held against a profile is a short one, and planned")
+		}
+		if err := p.Expect.Validate(); err != nil {
+			return nil, err
+		}
 	}
 	if p.More < 0 || p.More > mostMore {
 		return nil, fmt.Errorf("check: a sitting can be taken further %d times at most", mostMore)
@@ -278,6 +286,9 @@ func (s *Sitting) tell(p procedure) {
 	c.lo, c.hi = s.seen()
 	if tone, ok := s.procedures[Tone].(*lines); ok && procedure(tone) != p {
 		c.curve = tone.likeliest()
+		if n, ok := p.(*neutrals); ok && n.told != nil {
+			n.told.tones = math.Tanh((tone.told.fits[isLoaded].Evidence() - tone.told.fits[isBare].Evidence()) / 2)
+		}
 	}
 	l.hear(c)
 }

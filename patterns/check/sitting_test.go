@@ -748,32 +748,38 @@ func TestResumeRefuses(t *testing.T) {
 }
 
 func TestKeysThatAreNoChoice(t *testing.T) {
-	long := plan(check.Long, 12)
-	long.Reference = check.Paper
-	s := begin(t, long)
-	v := newRule(12)
 	dst := image.NewRGBA(bounds)
 	kinds, tasks := map[check.Kind]bool{}, map[check.Task]bool{}
-	for !s.Over() {
-		p := must(s.Present(bounds))
-		kinds[p.Kind], tasks[p.Task] = true, true
-		s.Frame(dst)
-		before, n := string(dst.Pix), len(s.Log())
-		keys := []string{"", "KeyP", "keyq", "q", "ArrowUp", "ArrowLeft", "Enter", "Escape", "space", "Space", "KeyQ", "KeyC", "Digit1", "Digit2", "Digit3", "left"}
-		for _, k := range keys {
-			choice := false
-			for _, c := range p.Choices {
-				choice = choice || c.Key == k
+	through := func(seed uint64) {
+		long := plan(check.Long, seed)
+		long.Reference = check.Paper
+		s := begin(t, long)
+		v := newRule(seed)
+		for !s.Over() {
+			p := must(s.Present(bounds))
+			kinds[p.Kind], tasks[p.Task] = true, true
+			s.Frame(dst)
+			before, n := string(dst.Pix), len(s.Log())
+			keys := []string{"", "KeyP", "keyq", "q", "ArrowUp", "ArrowLeft", "Enter", "Escape", "space", "Space", "KeyQ", "KeyC", "Digit1", "Digit2", "Digit3", "left"}
+			for _, k := range keys {
+				choice := false
+				for _, c := range p.Choices {
+					choice = choice || c.Key == k
+				}
+				if !choice && s.Press(k, clock, time.Second) != check.Ignored {
+					t.Fatalf("%s %s: %q counts", p.Check, p.Kind, k)
+				}
 			}
-			if !choice && s.Press(k, clock, time.Second) != check.Ignored {
-				t.Fatalf("%s %s: %q counts", p.Check, p.Kind, k)
+			s.Frame(dst)
+			if q := must(s.Present(bounds)); len(s.Log()) != n || q.Seq != p.Seq || string(dst.Pix) != before {
+				t.Fatalf("%s %s: a key that is no choice leaves a trace", p.Check, p.Kind)
 			}
+			answerOne(t, s, v, dst)
 		}
-		s.Frame(dst)
-		if q := must(s.Present(bounds)); len(s.Log()) != n || q.Seq != p.Seq || string(dst.Pix) != before {
-			t.Fatalf("%s %s: a key that is no choice leaves a trace", p.Check, p.Kind)
-		}
-		answerOne(t, s, v, dst)
+	}
+	// Ramps are asked about where they tell most, which is not in every sitting.
+	for seed := uint64(12); seed < 60 && len(tasks) < 13; seed++ {
+		through(seed)
 	}
 	if len(kinds) != 4 || len(tasks) != 13 {
 		t.Errorf("only %v and %v came up", kinds, tasks)

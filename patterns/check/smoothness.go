@@ -21,7 +21,7 @@ const smoothGround = 60
 // smoothObvious is how many codes the odd quadrant differs by in practice and catch trials: at 5 bits it is still one step of 8 codes at least.
 const smoothObvious = 12
 
-// mostRepeats is how often one pair of codes may be asked about: one that a panel shows in its own way is not to decide.
+// mostRepeats is how often one pair of codes, or one pair of ramps, may be asked about: one that a panel shows in its own way is not to decide.
 const mostRepeats = 2
 
 // The screen that steps are reckoned on, cd/m². Another one makes all steps larger or smaller by about the same, which the viewer's threshold takes up.
@@ -72,9 +72,6 @@ var ramps = func() []ramp {
 // quadrants; of two rough ramps the rougher is found with a noise of rampNoise of the logarithm of the steps; and an answer is taken for a guess
 // rampLapse of the time, so that a viewer who sees ramps in another way cannot mislead far.
 const rampFaint, rampNoise, rampLapse = 1.5, 0.3, 0.1
-
-// rampEvery is how often the question is about ramps, by the length of a sitting.
-var rampEvery = map[Length]int{Standard: 6, Long: 5}
 
 // depthSignal returns the signal, 0 to 1, that a code has behind the range and a depth of so many bits.
 func depthSignal(code int, r screen.Range, bits int) float64 {
@@ -189,7 +186,6 @@ func newSmoothTable() *smoothTable {
 // smoothness is the procedure of the smoothness check in one sitting.
 type smoothness struct {
 	*smoothTable
-	length Length
 	mass   []float64              // probability of each hypothesis
 	used   []int                  // by stimulus
 	lo, hi int                    // codes that surely part from black and from white
@@ -198,7 +194,7 @@ type smoothness struct {
 
 func beginSmoothness(p Plan) *smoothness {
 	t := smoothFresh()
-	return &smoothness{smoothTable: t, length: p.Length, mass: append([]float64(nil), t.prior...), used: make([]int, len(t.p)), hi: 255, others: [screen.Ranges]float64{1, 1, 1}}
+	return &smoothness{smoothTable: t, mass: append([]float64(nil), t.prior...), used: make([]int, len(t.p)), hi: 255, others: [screen.Ranges]float64{1, 1, 1}}
 }
 
 // hear leaves codes out that are lost in black or white: what they do not show is no matter of depth.
@@ -242,17 +238,15 @@ func coin(p float64) float64 {
 	return -float64(p*math.Log(p)) - float64((1-p)*math.Log1p(-p))
 }
 
-// best returns the stimulus from from to before to that tells most and may be asked about, or -1.
-func (p *smoothness) best(from, to int) int {
+// best returns the stimulus, quadrants or ramps, that tells most and may be asked about, or -1.
+func (p *smoothness) best() int {
 	best, at := 0.0, -1
-	for s := from; s < to; s++ {
+	for s := range p.p {
 		lo, hi := stepFrom+s, stepFrom+s+1
 		if s >= smoothPairs {
 			lo, hi = int(ramps[s-smoothPairs].from), int(ramps[s-smoothPairs].to)
-		} else if p.used[s] >= mostRepeats {
-			continue
 		}
-		if lo <= p.lo || hi >= p.hi {
+		if p.used[s] >= mostRepeats || lo <= p.lo || hi >= p.hi {
 			continue
 		}
 		if v := p.gain(s); at < 0 || v > best+1e-9 {
@@ -262,21 +256,19 @@ func (p *smoothness) best(from, to int) int {
 	return at
 }
 
-func (p *smoothness) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
+func (p *smoothness) choose(k Kind, _ int, left bool, r *rand.Rand) Stimulus {
 	cell := r.IntN(4)
 	if k != Trial {
 		a := uint8(80 + r.IntN(20))
 		return Stimulus{Ground: smoothGround, Left: a, Patch: a + smoothObvious, Cell: cell}
 	}
-	if every := rampEvery[p.length]; every > 0 && n%every == every-1 {
-		if s := p.best(smoothPairs, len(p.p)); s >= 0 {
-			m := ramps[s-smoothPairs]
-			return Stimulus{Ground: smoothGround, A: m.from, B: m.to, Bits: m.bits, PlainLeft: left}
-		}
-	}
-	s := p.best(0, smoothPairs)
-	if s < 0 { // no code is left: the last pair
+	s := p.best()
+	switch {
+	case s < 0: // nothing is left: the last pair
 		s = smoothPairs - 1
+	case s >= smoothPairs:
+		m := ramps[s-smoothPairs]
+		return Stimulus{Ground: smoothGround, A: m.from, B: m.to, Bits: m.bits, PlainLeft: left}
 	}
 	a := uint8(stepFrom + s)
 	return Stimulus{Ground: smoothGround, Left: a, Patch: a + 1, Cell: cell}

@@ -8,68 +8,131 @@ import (
 )
 
 // SmoothnessBound returns a probability of naming the depth wrong that no procedure can stay below, for 5, 6, 7 and 8 bits equally likely, after n
-// judgements of quadrants by a viewer of the given threshold (JNDs of the GSDF): that of an oracle who knows the threshold, that the curve is a power of 2.2
-// on a full range, and which of two pairs the depth is in. Between two depths the least error of any adaptive sequence follows exactly by
-// backward induction over the probability of one of them; the pairing that leaves the greatest error is taken. The error is concave in that
-// probability, so linear interpolation between the points of a grid does not raise it.
-func SmoothnessBound(threshold float64, n int) float64 {
-	var p [depths][smoothPairs]float64 // of a right answer
-	for d := range p {
+// judgements of quadrants by a viewer of the given threshold (JNDs of the GSDF): that of one who knows the threshold, and that the curve is a power of 2.2
+// on a full range, and for every course of answers asks what is best to the end.
+func SmoothnessBound(threshold float64, n int) float64 { return smoothnessBounds(threshold, n)[n] }
+
+// smoothnessBounds returns the bounds after 0 to n judgements.
+func smoothnessBounds(threshold float64, n int) []float64 {
+	stimuli := make([][depths]float64, smoothPairs) // probabilities of a right answer
+	for d := range depths {
 		light := depthLight(screen.Full, leastDepth+d, 2.2)
-		for s := range p[d] {
-			p[d][s] = psychophysics.Weibull(jnds(light[stepFrom+s], light[stepFrom+s+1])/threshold, seeing, lapse, 4)
+		for s := range stimuli {
+			stimuli[s][d] = psychophysics.Weibull(jnds(light[stepFrom+s], light[stepFrom+s+1])/threshold, seeing, lapse, 4)
 		}
 	}
-	worst := 0.0
-	for _, pairs := range [][4]int{{3, 2, 1, 0}, {3, 1, 2, 0}, {3, 0, 2, 1}} {
-		e := (leastError(p[pairs[0]][:], p[pairs[1]][:], n) + leastError(p[pairs[2]][:], p[pairs[3]][:], n)) / 2
-		worst = max(worst, e)
-	}
-	return worst
+	return leastErrors(stimuli, n)
 }
 
-// leastError returns the least probability that any sequence of n stimuli, each chosen in the light of the answers before, takes one of two equally
-// likely hypotheses for the other. They predict outcome 1 of stimulus s with probabilities a[s] and b[s], neither 0 nor 1.
-func leastError(a, b []float64, n int) float64 {
-	// Points are equally far apart in the log odds x of the first hypothesis, so that an answer moves every point by the same.
-	const most, points = 16.0, 801
-	const apart = 2 * most / (points - 1)
-	var odds, error [points]float64
-	for i := range odds {
-		odds[i] = 1 / (1 + math.Exp(most-float64(i)*apart))
-		error[i] = min(odds[i], 1-odds[i])
+// Weights of hypotheses are kept relative to the greatest, at steps of leastStep of the logarithm, of which there are leastSteps, and at 0.
+const leastStep, leastSteps = 0.5, 18
+
+// leastErrors returns, for 0 to n stimuli each chosen in the light of the answers before, the least probability of naming the wrong one of equally likely
+// hypotheses, or little less. They predict one of two outcomes of each stimulus with the given probabilities, none of which is 0 or 1.
+//
+// It goes backward from the last answer (Bellman 1957). What a policy errs by is a sum over hypotheses of weight times its error under each. So the least error is concave
+// and homogeneous in the weights, and between the points of a grid over these it is no less than linear interpolation has it.
+func leastErrors(stimuli [][depths]float64, n int) []float64 {
+	const rows = leastSteps + 1
+	level := [rows + 1]float64{} // the weight at each step; the last two are 0
+	for i := range leastSteps {
+		level[i] = math.Exp(-leastStep * float64(i))
 	}
-	// at returns the error at log odds x: 0 at certainty, beyond the outermost points.
-	at := func(x float64) float64 {
-		v := 1 / (1 + math.Exp(-x))
-		i := int(math.Floor((x + most) / apart))
-		switch {
-		case i < 0:
-			return error[0] * v / odds[0]
-		case i >= points-1:
-			return error[points-1] * (1 - v) / (1 - odds[points-1])
-		}
-		t := (v - odds[i]) / (odds[i+1] - odds[i])
-		return error[i] + float64(t*(error[i+1]-error[i]))
-	}
-	type stimulus struct{ a, b float64 }
-	seen := map[stimulus]bool{}
-	for s := range a {
-		if a[s] != b[s] {
-			seen[stimulus{a[s], b[s]}] = true
-		}
-	}
-	for range n {
-		next := error
-		for s := range seen {
-			one, none := math.Log(s.a/s.b), math.Log((1-s.a)/(1-s.b))
-			for i, v := range odds {
-				x := float64(i)*apart - most
-				right := float64(v*s.a) + float64((1-v)*s.b)
-				next[i] = min(next[i], float64(right*at(x+one))+float64((1-right)*at(x+none)))
+	type table [depths][rows][rows][rows]float64 // by the greatest, then by the steps of the others in order
+	// at returns the error at weights.
+	at := func(t *table, w *[depths]float64) float64 {
+		top := 0
+		for i, v := range w {
+			if v > w[top] {
+				top = i
 			}
 		}
-		error = next
+		var low [depths - 1]int
+		var part [depths - 1]float64 // of the lower of two levels
+		k := 0
+		for i, v := range w {
+			if i == top {
+				continue
+			}
+			v /= w[top]
+			a := leastSteps // at 0
+			if v > 0 {
+				a = min(int(-math.Log(v)/leastStep), leastSteps-1)
+			}
+			low[k], part[k] = a, 1
+			if a < leastSteps {
+				part[k] = (level[a] - v) / (level[a] - level[a+1])
+			} else {
+				low[k]--
+			}
+			k++
+		}
+		sum := 0.0
+		for corner := range 1 << (depths - 1) {
+			share := 1.0
+			var c [depths - 1]int
+			for i := range c {
+				if corner>>i&1 == 1 {
+					c[i], share = low[i]+1, share*part[i]
+				} else {
+					c[i], share = low[i], share*(1-part[i])
+				}
+			}
+			if share > 0 {
+				sum += share * t[top][c[0]][c[1]][c[2]]
+			}
+		}
+		return sum * w[top]
 	}
-	return error[(points-1)/2]
+	var even [depths]float64
+	for i := range even {
+		even[i] = 1.0 / depths
+	}
+	here, next := new(table), new(table)
+	each := func(set func(w *[depths]float64) float64, to *table) {
+		for top := range to {
+			for a := range to[top] {
+				for b := range to[top][a] {
+					for c := range to[top][a][b] {
+						var w [depths]float64
+						others := [depths - 1]float64{level[a], level[b], level[c]}
+						k := 0
+						for i := range w {
+							if i == top {
+								w[i] = 1
+							} else {
+								w[i] = others[k]
+								k++
+							}
+						}
+						to[top][a][b][c] = set(&w)
+					}
+				}
+			}
+		}
+	}
+	each(func(w *[depths]float64) float64 {
+		sum, most := 0.0, 0.0
+		for _, v := range w {
+			sum, most = sum+v, max(most, v)
+		}
+		return sum - most
+	}, here)
+	errors := []float64{at(here, &even)}
+	for range n {
+		each(func(w *[depths]float64) float64 {
+			least := math.Inf(1)
+			for _, p := range stimuli {
+				one, none := *w, *w
+				for i, v := range p {
+					one[i], none[i] = w[i]*v, w[i]*(1-v)
+				}
+				least = min(least, at(here, &one)+at(here, &none))
+			}
+			return least
+		}, next)
+		here, next = next, here
+		errors = append(errors, at(here, &even))
+	}
+	return errors
 }

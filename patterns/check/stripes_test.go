@@ -73,15 +73,23 @@ func (p striped) truth(r *rand.Rand) []float64 {
 	return theta
 }
 
-// answer lets a viewer who answers by the law that the estimator takes for true make settings and comparisons.
+// answer lets a viewer who answers by the law that the estimator takes for true make settings and comparisons. Of every two in a row one has the plain side
+// on the left, as sittings have it: were it the first always, what a place or a channel is would be mixed up with the preference for a side.
 func (p striped) answer(t *testing.T, theta []float64, noise float64, settings, comparisons int, r *rand.Rand) {
 	t.Helper()
 	grad := make([]float64, len(theta))
 	see := func(s Stimulus) float64 {
 		return stripeDifference(theta, p.s.stripe(p.kind(s), mix{s.A, s.B, s.Lit, s.Of}, int(s.Plain), s.PlainLeft), grad)
 	}
+	flip := false
+	left := func(i int) bool {
+		if i%2 == 0 {
+			flip = r.IntN(2) == 0
+		}
+		return flip != (i%2 == 0)
+	}
 	for i := range settings {
-		s := p.choose(Setting, i, i%2 == 0, r)
+		s := p.choose(Setting, i, left(i), r)
 		want, best, at := noise*r.NormFloat64(), math.Inf(1), s.Plain
 		for c := 1; c < 255; c++ { // the code that comes nearest
 			s.Plain = uint8(c)
@@ -95,7 +103,7 @@ func (p striped) answer(t *testing.T, theta []float64, noise float64, settings, 
 		}
 	}
 	for i := range comparisons {
-		s := p.choose(Trial, i, i%2 == 0, r)
+		s := p.choose(Trial, i, left(i), r)
 		lines := r.Float64() < psychophysics.Signed(see(s), noise, lapse)
 		j := Judgement{Kind: Trial, Stimulus: s, Response: 1}
 		if lines != s.PlainLeft {

@@ -75,7 +75,23 @@ func Strictest(a Aspect, aim screen.Aim) (Tolerance, bool) {
 // sound is by how much the odds that all of several needs hold are greater beforehand than they would be if one need said nothing of another: a screen that
 // is looked after is sound in all, one that is not fails in several. Ours, and careful: of screens half of which are sound in all and the rest random the
 // odds are greater by more than ten.
-const sound = 2
+const sound = 3
 
 // Together returns the probability that several needs hold at once, from the product of their probabilities, 0 to 1.
 func Together(product float64) float64 { return sound * product / (1 + (sound-1)*product) }
+
+// Among returns the probability that one of several needs holds, from its own probability and the product of all, 0 to 1: that the others hold speaks for it.
+func Among(own, product float64) float64 { return (own + (sound-1)*product) / (1 + (sound-1)*product) }
+
+// Product returns the product of the probabilities of all needs of a use, an index of Uses, under an aim; 0 where one of them was not asked about.
+func Product(p screen.Profile, use int, aim screen.Aim) float64 {
+	product := 1.0
+	for _, t := range Needs(use, aim) {
+		e := p[t.Quantity]
+		if len(e.At) == 0 {
+			return 0
+		}
+		product *= e.Within(t.Lo, t.Hi)
+	}
+	return product
+}

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.org/plumb/patterns/psychophysics"
 	"example.org/plumb/patterns/screen"
 )
 
@@ -13,7 +14,7 @@ func TestTogether(t *testing.T) {
 	last := -1.0
 	for _, p := range []float64{0, 0.01, 0.3, 0.5, 0.82, 0.99, 1} {
 		got := Together(p)
-		if p < 1 && math.Abs(got/(1-got)-sound*p/(1-p)) > 1e-12 {
+		if p < 1 && math.Abs(got/(1-got)-sound*p/(1-p)) > 1e-12/(1-p) {
 			t.Errorf("odds of %g became %g", p/(1-p), got/(1-got))
 		}
 		if p == 1 && got != 1 {
@@ -23,6 +24,58 @@ func TestTogether(t *testing.T) {
 			t.Errorf("%g gives %g, less gave %g", p, got, last)
 		}
 		last = got
+	}
+}
+
+// What is known of one need among all is what it is among possible screens that are drawn so: its own odds where the others surely fail, more where they hold.
+func TestAmong(t *testing.T) {
+	const n = 200_000
+	r := rand.New(rand.NewPCG(7, 8))
+	for _, c := range []struct{ own, others float64 }{{0.8, 0.9}, {0.5, 0.9}, {0.8, 0.3}, {0.05, 0.95}, {0.9, 0}} {
+		hold, all := 0.0, 0.0
+		for range n {
+			one, rest := r.Float64() < c.own, r.Float64() < c.others
+			if one && rest || r.Float64()*sound < 1 {
+				all++
+				if one {
+					hold++
+				}
+			}
+		}
+		got, want := Among(c.own, c.own*c.others), hold/all
+		if spread := math.Sqrt(want * (1 - want) / all); math.Abs(got-want) > 4*spread {
+			t.Errorf("%g with others at %g: %.4f, drawn %.4f", c.own, c.others, got, want)
+		}
+	}
+	if v := Among(1, 1); v != 1 {
+		t.Errorf("a sure thing among sure things became %g", v)
+	}
+	if v := Among(0, 0); v != 0 {
+		t.Errorf("an impossible one became %g", v)
+	}
+}
+
+// Where a need was not asked about, nothing speaks for the others.
+func TestProduct(t *testing.T) {
+	for _, aim := range screen.Aims {
+		for use := range Uses {
+			p, want := screen.Profile{}, 1.0
+			for _, need := range Needs(use, aim) {
+				p[need.Quantity] = psychophysics.NewEstimate([]float64{(need.Lo + min(need.Hi, 10)) / 2, 2e9}, []float64{0.9, 0.1})
+				want *= 0.9
+			}
+			if v := Product(p, use, aim); math.Abs(v-want) > 1e-12 {
+				t.Errorf("%s, %s: %g, want %g", aim.ID, Uses[use].Name, v, want)
+			}
+			for _, need := range Needs(use, aim) {
+				e := p[need.Quantity]
+				delete(p, need.Quantity)
+				if v := Product(p, use, aim); v != 0 {
+					t.Errorf("%s, %s: without %s it is %g", aim.ID, Uses[use].Name, need.Quantity, v)
+				}
+				p[need.Quantity] = e
+			}
+		}
 	}
 }
 

@@ -211,8 +211,9 @@ func TestWhiteBound(t *testing.T) {
 		}
 		last = b
 	}
-	// After any number of judgements what is not known of reference and viewer stays: of prior variances a² and b², a²b²/(a² + b²).
-	a2, b2 := 2*whitePrior.Scale*whitePrior.Scale, whiteBias.Scale*whiteBias.Scale
+	// After any number of judgements what is not known of reference and viewer stays: of prior informations 1/a², that of Student's t with 4 degrees of freedom,
+	// and 1/b², a²b²/(a² + b²).
+	a2, b2 := 7.0/5*whitePrior.Scale*whitePrior.Scale, whiteBias.Scale*whiteBias.Scale
 	if got, want := WhiteBound(0.006, 4000), math.Sqrt(a2*b2/(a2+b2)); math.Abs(got/want-1) > 0.01 {
 		t.Errorf("%.5f in the end, want %.5f", got, want)
 	}

@@ -64,6 +64,15 @@ func New(k Kind, screen *display.Model, r *rand.Rand) *Viewer {
 	return v
 }
 
+// Again returns a viewer who sits down once more: how lines seem to that viewer comes from person, which is to be in the same state each time, and all that
+// differs from sitting to sitting from r.
+func Again(k Kind, screen *display.Model, person, r *rand.Rand) *Viewer {
+	v := New(k, screen, r)
+	v.bias = k.LineBias * person.NormFloat64()
+	v.drawTint(person)
+	return v
+}
+
 // Time draws how long the viewer takes for an answer. Once the times drawn add to more than 12 minutes the viewer guesses 1.5 times as
 // often; time that a caller adds of its own does not tire.
 func (v *Viewer) Time() time.Duration {

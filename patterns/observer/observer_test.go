@@ -199,6 +199,38 @@ func TestSettingsByTheFormula(t *testing.T) {
 	}
 }
 
+// Who sits down again has the same biases whatever else is drawn, and somebody else has others.
+func TestAgain(t *testing.T) {
+	k := observer.Kind{Threshold: 1, LineBias: 0.5, Lines: 0.001, TintBias: 0.02, Tint: 0.0001}
+	left, right := patterns.MatchRects(frame, side)
+	dst := image.NewRGBA(frame)
+	half(188, false).Paint(dst, frame)
+	for name, answer := range map[string]func(v *observer.Viewer) int{
+		"lighter":  func(v *observer.Viewer) int { return v.Lighter(dst, left, right) },
+		"pinker":   func(v *observer.Viewer) int { return v.Tinted(dst, left, right, observer.PinkGreen) },
+		"yellower": func(v *observer.Viewer) int { return v.Tinted(dst, left, right, observer.BlueYellow) },
+	} {
+		var who [2]int // persons by their answer
+		for person := range uint64(20) {
+			var answers [2]int
+			for r := range uint64(10) {
+				answers[answer(observer.Again(k, model(), rand.New(rand.NewPCG(person, 1)), rand.New(rand.NewPCG(r, 2))))]++
+			}
+			if answers[0] > answers[1] {
+				who[0]++
+			} else {
+				who[1]++
+			}
+			if answers[0]*answers[1] > 9 { // one of ten may be near enough to be noise
+				t.Errorf("%s: person %d answers %v", name, person, answers)
+			}
+		}
+		if who[0] < 4 || who[1] < 4 {
+			t.Errorf("%s: persons answer alike, %v", name, who)
+		}
+	}
+}
+
 // Times scatter around the kind's median.
 func TestTime(t *testing.T) {
 	k := kind(t, "typical")

@@ -3,6 +3,7 @@ package observer
 import (
 	"image"
 	"math"
+	"math/rand/v2"
 
 	"example.org/plumb/colour"
 )
@@ -51,13 +52,18 @@ func TintNoise(sd float64, axis int, luminance float64) float64 {
 	return sd
 }
 
+// drawTint draws how tinted lines seem to the viewer.
+func (v *Viewer) drawTint(r *rand.Rand) {
+	v.tinted = true
+	v.tint = [2]float64{v.kind.TintBias * r.NormFloat64(), v.kind.TintBias * r.NormFloat64()}
+}
+
 // Tinted returns 0 if a and 1 if b, its neighbour, looks pinker, on the axis PinkGreen, or yellower, on BlueYellow. Lines against plain have the viewer's
 // bias of that axis; the preference for a side is that of Lighter, with the upper counting as the left; and the noise falls with the
 // comparisons of tint seen as that of line matches does.
 func (v *Viewer) Tinted(frame *image.RGBA, a, b image.Rectangle, axis int) int {
 	if !v.tinted { // not before it is needed: viewers who are never asked draw as they always did
-		v.tinted = true
-		v.tint = [2]float64{v.kind.TintBias * v.r.NormFloat64(), v.kind.TintBias * v.r.NormFloat64()}
+		v.drawTint(v.r)
 	}
 	d, noise := v.tintDifference(frame, a, b, axis, v.kind.Tint)
 	noise *= unlearned(v.tints)

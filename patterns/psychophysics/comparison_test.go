@@ -559,12 +559,108 @@ func TestBoundByHand(t *testing.T) {
 		got := psychophysics.Bound([]float64{0.1}, []psychophysics.Prior{p}, []spot{{y: 0.1}}, m.Difference, m.Outputs, 1, 2, 0.3, 0.05, c.settings, c.comparisons)
 		prior := 1 / (0.7 * 0.7)
 		if c.freedom == 4 {
-			prior /= 2 // the variance of t is f/(f-2) of its scale's square
+			prior *= 5.0 / 7 // the information of t is (f+1)/(f+3) over its scale's square
 		}
 		v := 1 / (prior + float64(c.settings)/0.09 + float64(c.comparisons)*0.95*0.95*2/math.Pi/0.09)
 		if want := math.Sqrt(v / 2); !near(got, want, 1e-12) {
 			t.Errorf("%+v: %.9f, want %.9f", c, got, want)
 		}
+	}
+}
+
+// The information of a prior is the mean square of the slope of its log density, whatever the degrees of freedom.
+func TestBoundOfHeavyTails(t *testing.T) {
+	for _, f := range []float64{1, 3, 4, 7} {
+		sum, whole := 0.0, 0.0
+		for u := -0.49995; u < 0.5; u += 1e-4 { // of x = tan(πu)
+			x := math.Tan(math.Pi * u)
+			density := math.Pow(1+x*x/f, -(f+1)/2) * (1 + x*x)
+			slope := -(f + 1) * x / (f + x*x)
+			sum, whole = sum+density*slope*slope, whole+density
+		}
+		p := psychophysics.Prior{Scale: 1, Freedom: f}
+		m := line(p, nil, nil, 0)
+		got := psychophysics.Bound([]float64{0}, []psychophysics.Prior{p}, []spot{{}}, m.Difference, m.Outputs, 1, 1, 1, 0, 0, 0)
+		if want := 1 / math.Sqrt(sum/whole); math.Abs(got/want-1) > 1e-3 {
+			t.Errorf("%g degrees of freedom: %.5f, want %.5f", f, got, want)
+		}
+	}
+}
+
+// No design of whole settings leaves less of the variance than the bound has, and with many the best comes near it. Greedy choice is not far behind.
+func TestDesign(t *testing.T) {
+	scales := []float64{0.7, 0.4}
+	priors := []psychophysics.Prior{{Scale: scales[0]}, {Scale: scales[1]}}
+	difference := func(theta []float64, s spot, grad []float64) float64 {
+		grad[0], grad[1] = 1, s.x
+		return theta[0] + theta[1]*s.x - s.y
+	}
+	outputs := func(theta []float64, out []float64, jacobian [][]float64) {
+		for i := range out {
+			out[i] = theta[0] + theta[1]*float64(i)
+			jacobian[i][0], jacobian[i][1] = 1, float64(i)
+		}
+	}
+	candidates := []spot{{x: 0}, {x: 1}, {x: 2}, {x: -1.5}}
+	left := func(all []spot) float64 {
+		return psychophysics.MixtureError([]psychophysics.Part{{Weight: 1, Scales: scales}}, all, difference, outputs, 3, 0.3, 1, rand.New(rand.NewPCG(1, 1)))
+	}
+	for n := 1; n < 8; n++ {
+		bound := psychophysics.Bound([]float64{0, 0}, priors, candidates, difference, outputs, 3, 3, 0.3, 0, n, 0)
+		best := math.Inf(1)
+		for at := range 1 << (2 * n) {
+			var all []spot
+			for i := range n {
+				all = append(all, candidates[at>>(2*i)&3])
+			}
+			best = min(best, left(all))
+		}
+		if best < bound*bound || n > 2 && best > 1.05*bound*bound {
+			t.Errorf("the best %d settings leave %.6f, the bound is %.6f", n, best, bound*bound)
+		}
+		chosen := psychophysics.Design([]float64{0, 0}, priors, candidates, difference, outputs, 3, 0.3, n)
+		if got := left(chosen); len(chosen) != n || got < best*(1-1e-9) || n > 2 && got > 1.15*best {
+			t.Errorf("%d settings at %v leave %.6f, the best %.6f", n, chosen, got, best)
+		}
+	}
+}
+
+// One part is a normal prior, whose bound settings reach. Of two parts the error lies between that of one who is told of which the parameter is and that of the best
+// linear estimator, which goes by the variance alone; it is what summing over all settings gives.
+func TestMixtureError(t *testing.T) {
+	m := line(psychophysics.Prior{Scale: 1}, nil, nil, 0)
+	const noise, settings = 0.4, 3
+	stimuli := make([]spot, settings)
+	left := func(scale float64) float64 { return 1 / (1/(scale*scale) + settings/(noise*noise)) }
+	random := func() *rand.Rand { return rand.New(rand.NewPCG(31, 32)) }
+	one := psychophysics.MixtureError([]psychophysics.Part{{Weight: 2, Scales: []float64{0.7}}}, stimuli, m.Difference, m.Outputs, 1, noise, 50, random())
+	if math.Abs(one/left(0.7)-1) > 1e-9 {
+		t.Errorf("one part: %.9f, want %.9f", one, left(0.7))
+	}
+	weights, scales := [2]float64{0.6, 0.4}, [2]float64{0.1, 1.2}
+	got := psychophysics.MixtureError([]psychophysics.Part{{Weight: 3, Scales: scales[:1]}, {Weight: 2, Scales: scales[1:]}}, stimuli, m.Difference, m.Outputs, 1, noise, 20000, random())
+	told, variance, want := 0.0, 0.0, 0.0
+	for k, w := range weights {
+		told += w * left(scales[k])
+		variance += w * scales[k] * scales[k]
+	}
+	v := noise * noise / settings // of the mean of the settings
+	const step = 0.002
+	for y := -8.0; y < 8; y += step {
+		sum, first, second := 0.0, 0.0, 0.0
+		for k, w := range weights {
+			s := scales[k] * scales[k]
+			p := w * math.Exp(-y*y/2/(s+v)) / math.Sqrt(2*math.Pi*(s+v))
+			mean := y * s / (s + v)
+			sum, first, second = sum+p, first+p*mean, second+p*(mean*mean+s*v/(s+v))
+		}
+		want += (second - first*first/sum) * step
+	}
+	if math.Abs(got/want-1) > 0.01 {
+		t.Errorf("two parts: %.5f, by summing %.5f", got, want)
+	}
+	if linear := 1 / (1/variance + settings/(noise*noise)); !(told < want && want < linear) {
+		t.Errorf("told %.5f, not told %.5f, linear %.5f", told, want, linear)
 	}
 }
 

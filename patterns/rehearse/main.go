@@ -61,13 +61,15 @@ func run(args []string, out, errs io.Writer) error {
 	bounds := flags.Bool("bounds", false, "also print tone curves after 20 and 40 judgements beside the least error that any estimator could reach")
 	fault := flags.String("fault", "", "with -random: sound screens with this one fault at twice its tolerance: "+faultNames())
 	fixed := flags.Bool("fixed", false, "ask a fixed list of judgements instead of planning by what is unsure")
+	journal := flags.Bool("again", false, "look at each of the -random screens (200 without) again and again, and print how often a drift is flagged; see below")
+	correction := flags.Bool("correction", false, "sit before calibrated screens (200, or -random) with their correction loaded, not loaded, and neither, the viewer and a strained one, and print how often each was told, as a table")
 	quiet := flags.Bool("summary", false, "print the summary alone")
 	help := func() {
 		fmt.Fprint(errs, usage)
 		flags.SetOutput(errs)
 		flags.PrintDefaults()
-		fmt.Fprintf(errs, "\nQuantities:\n  %s: codes\n  %s: codes below 255\n  %s: see patterns/screen, EffectiveGamma\n  %s: CIEDE2000, the greatest over %d levels\n  %s: departure over its tolerance, 1 at the limit\n  lightness: rms error of the tone curve over these levels, L*\n\n%s\n",
-			screen.FirstVisible, screen.FirstBelow, screen.Gamma, screen.Departure, screen.Steps, screen.ToneMargin, mixtureText)
+		fmt.Fprintf(errs, "\nQuantities:\n  %s: codes\n  %s: codes below 255\n  %s: see patterns/screen, EffectiveGamma\n  %s: CIEDE2000, the greatest over %d levels\n  %s: departure over its tolerance, 1 at the limit\n  lightness: rms error of the tone curve over these levels, L*\n\n%s\n\n%s\n\n%s\n",
+			screen.FirstVisible, screen.FirstBelow, screen.Gamma, screen.Departure, screen.Steps, screen.ToneMargin, mixtureText, againText, correctionText)
 	}
 	if err := flags.Parse(args); err == flag.ErrHelp {
 		help()
@@ -97,6 +99,44 @@ func run(args []string, out, errs io.Writer) error {
 	}
 	if _, ok := single[*fault]; *fault != "" && (!ok || *number == 0) {
 		return fmt.Errorf("rehearse: -fault needs -random and one of %s", faultNames())
+	}
+	if *journal {
+		if len(screens) > 0 || *fault != "" || *bounds || *quiet || *sittings > 1 {
+			return fmt.Errorf("rehearse: -again takes -random, -seed, -viewer, -length, -aim, -degree and -fixed alone")
+		}
+		n := *number
+		if n == 0 {
+			n = 200
+		}
+		plan := check.Plan{Battery: check.Battery, Length: check.Length(*length), Aim: aim.ID, Degree: *degree, Fixed: *fixed}
+		still, drifted := again(n, *seed, kind, plan)
+		return printAgain(out, n, kind, *length, still, drifted)
+	}
+	if *correction {
+		if len(screens) > 0 || *fault != "" || *bounds || *fixed || *sittings > 1 {
+			return fmt.Errorf("rehearse: -correction takes -random, -seed, -viewer, -degree and -summary alone")
+		}
+		n := *number
+		if n == 0 {
+			n = 200
+		}
+		both := []observer.Kind{kind}
+		if strained, _ := observer.KindByName("strained"); kind.Name != strained.Name {
+			both = append(both, strained)
+		}
+		found := corrections(n, *seed, both, *degree)
+		w := bufio.NewWriter(out)
+		e := json.NewEncoder(w)
+		for _, t := range found {
+			if *quiet {
+				break
+			}
+			if err := e.Encode(t); err != nil {
+				return fmt.Errorf("rehearse: %w", err)
+			}
+		}
+		tabulate(w, found, both)
+		return w.Flush()
 	}
 	var all []display.Description
 	switch {

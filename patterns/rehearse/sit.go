@@ -22,6 +22,11 @@ var start = time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC)
 func sit(d display.Description, kind observer.Kind, plan check.Plan, after func(*check.Sitting)) (*check.Sitting, report.Record) {
 	screen := d.Model()
 	viewer := observer.New(kind, &screen, rand.New(rand.NewPCG(plan.Seed, 0x766965776572)))
+	return attend(d, viewer, plan, after)
+}
+
+// attend is sit by a viewer who is there already.
+func attend(d display.Description, viewer *observer.Viewer, plan check.Plan, after func(*check.Sitting)) (*check.Sitting, report.Record) {
 	s, err := check.Begin(plan)
 	if err != nil {
 		panic("rehearse: internal error: " + err.Error())

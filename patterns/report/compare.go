@@ -33,16 +33,15 @@ type AspectDifference struct {
 // Compare holds a later record against an earlier one. A change is claimed only where the 90 % interval of the difference leaves out 0.
 func Compare(earlier, later Record) Comparison {
 	var c Comparison
-	apart := incomparable(earlier, later)
-	for i := range check.Aspects {
-		c.Aspects = append(c.Aspects, differ(check.Aspects[i], pick(earlier.Findings, check.Aspects[i]), pick(later.Findings, check.Aspects[i]), apart))
+	for _, a := range check.Aspects {
+		c.Aspects = append(c.Aspects, differ(a, earlier, later))
 	}
 	for _, a := range check.Extras {
-		if e, l := pick(earlier.Extras, a), pick(later.Extras, a); e != nil && l != nil {
-			c.Aspects = append(c.Aspects, differ(a, e, l, apart))
+		if finding(earlier, a) != nil && finding(later, a) != nil {
+			c.Aspects = append(c.Aspects, differ(a, earlier, later))
 		}
 	}
-	switch {
+	switch apart := incomparable(earlier, later); {
 	case apart != "":
 		c.Score.Why = apart
 	case !earlier.Score.Given || !later.Score.Given:
@@ -67,29 +66,59 @@ func incomparable(earlier, later Record) string {
 	return ""
 }
 
-func pick(list []Finding, a check.Aspect) *Finding {
-	for i := range list {
-		if list[i].Aspect == a {
-			return &list[i]
+// finding returns what a record says of an aspect, nil where it says nothing.
+func finding(r Record, a check.Aspect) *Finding {
+	for _, list := range [][]Finding{r.Findings, r.Extras} {
+		for i := range list {
+			if list[i].Aspect == a {
+				return &list[i]
+			}
 		}
 	}
 	return nil
 }
 
-func differ(a check.Aspect, e, l *Finding, apart string) AspectDifference {
-	d := AspectDifference{Aspect: a, Earlier: e, Later: l}
+// unlike says why what two records say of an aspect cannot be compared; empty when it can.
+func unlike(a check.Aspect, earlier, later Record) string {
+	e, l := finding(earlier, a), finding(later, a)
+	if e == nil || l == nil {
+		return "One of the records says nothing of it."
+	}
+	if why := incomparable(earlier, later); why != "" {
+		return why
+	}
+	checked := func(f *Finding) bool { return f.Quantity != "" || a == check.Handling && f.Verdict != NotChecked }
 	switch {
-	case e == nil || l == nil:
-		d.Why = "One of the records says nothing of it."
-	case apart != "":
-		d.Why = apart
-	case a == check.Handling && e.Quantity == "" && l.Quantity == "" && e.Verdict != NotChecked && l.Verdict != NotChecked:
-		// Found by probes, without a figure.
-		d.Known, d.Moved = true, e.Verdict != l.Verdict && e.Verdict != Unsure && l.Verdict != Unsure
-	case e.Quantity == "" || l.Quantity == "":
-		d.Why = "It was not checked in both."
+	case !checked(e) || !checked(l):
+		return "It was not checked in both."
 	case e.Quantity != l.Quantity:
-		d.Why = fmt.Sprintf("Other quantities were estimated: %s, then %s.", e.Quantity, l.Quantity)
+		return fmt.Sprintf("Other quantities were estimated: %s, then %s.", e.Quantity, l.Quantity)
+	case a == check.Evenness && earlier.grid() != later.grid():
+		return fmt.Sprintf("Other places were looked at: %s, then %s.", earlier.grid(), later.grid())
+	case a == check.White && earlier.Plan.Reference != later.Plan.Reference:
+		return fmt.Sprintf("White was held against another reference: %s, then %s.", earlier.Plan.Reference, later.Plan.Reference)
+	}
+	return ""
+}
+
+// grid says how many places were looked at.
+func (r Record) grid() string {
+	if r.Places == nil {
+		return "none"
+	}
+	return fmt.Sprintf("%d by %d", r.Places.Rows, r.Places.Cols)
+}
+
+// opposed reports whether two verdicts contradict each other.
+func opposed(a, b Verdict) bool { return a == Holds && b == Off || a == Off && b == Holds }
+
+func differ(a check.Aspect, earlier, later Record) AspectDifference {
+	e, l := finding(earlier, a), finding(later, a)
+	d := AspectDifference{Aspect: a, Earlier: e, Later: l, Difference: Difference{Why: unlike(a, earlier, later)}}
+	switch {
+	case d.Why != "":
+	case e.Quantity == "": // found by probes, without a figure
+		d.Known, d.Moved = true, opposed(e.Verdict, l.Verdict)
 	default:
 		d.Difference = subtract(e.Mean, e.Lo, e.Hi, l.Mean, l.Lo, l.Hi)
 	}

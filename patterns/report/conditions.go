@@ -3,6 +3,7 @@ package report
 // Conditions are what is known about screen, browser and room. Empty means not told.
 type Conditions struct {
 	Screen string `json:"screen,omitempty"` // name given by the viewer
+	Mode   string `json:"mode,omitempty"`   // name of the mode it is in, where it has several
 	Viewer string `json:"viewer,omitempty"`
 
 	Started int64 `json:"started"` // ms since 1970 UTC

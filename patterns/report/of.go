@@ -38,6 +38,9 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 		case f.Judgements == 0 && (extra || !s.Asks(a)):
 			if plan.Skip[a] == "" {
 				f.Why = "A sitting of this length does not ask about it."
+				if plan.Expect != nil {
+					f.Why = "A sitting that is held against a profile does not ask about it."
+				}
 			}
 		case a == check.Shadows && found.Shadows != nil:
 			f.nearEnd(profile, found.Shadows, 0, aim)
@@ -83,6 +86,7 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 		r.Purposes = append(r.Purposes, judgeUse(use, aim, profile, r.Findings))
 	}
 	r.score(found, aim)
+	r.correction(s, s.Results())
 	if len(r.Void) > 0 {
 		r.voided()
 	}
@@ -116,7 +120,7 @@ func (f *Finding) verdict(p screen.Profile, aim screen.Aim) check.Tolerance {
 	if !ok {
 		panic("report: internal error: no tolerance for " + string(f.Aspect))
 	}
-	f.Within = within(p[t.Quantity], t)
+	f.Within = check.Among(within(p[t.Quantity], t), company(p, check.Colour, aim))
 	f.Verdict = judge(f.Within)
 	f.Why = ""
 	return t
@@ -187,7 +191,12 @@ func (f *Finding) tone(p screen.Profile, t *check.ToneResult, aim screen.Aim) {
 
 // linesDisagree reports whether row and column lines more likely than not differ too much for a tone curve to be trusted.
 func linesDisagree(t *check.ToneResult) bool {
-	return t != nil && t.RowsColumns.Within(-linesDiffer, linesDiffer) < 0.5
+	return t != nil && linesOff(t.RowsColumns)
+}
+
+// linesOff is linesDisagree of how row and column lines differ; false where that is not known.
+func linesOff(differ psychophysics.Estimate) bool {
+	return len(differ.At) > 0 && differ.Within(-linesDiffer, linesDiffer) < 0.5
 }
 
 // bent returns the mean L* by which levels from to to (of screen.Steps) depart from the aim; above 0 is lighter.
@@ -275,6 +284,7 @@ func judgeUse(use int, aim screen.Aim, p screen.Profile, findings []Finding) Pur
 	v := Purpose{Name: check.Uses[use].Name}
 	all, missing := 1.0, []string{}
 	var bad, doubtful []string
+	others := company(p, use, aim)
 	for _, t := range check.Needs(use, aim) {
 		e := p[t.Quantity]
 		if len(e.At) == 0 {
@@ -283,7 +293,7 @@ func judgeUse(use int, aim screen.Aim, p screen.Profile, findings []Finding) Pur
 		}
 		w := within(e, t)
 		all *= w
-		switch judge(w) {
+		switch judge(check.Among(w, others)) {
 		case Off:
 			bad = append(bad, string(t.Aspect))
 		case Unsure:
@@ -349,7 +359,7 @@ func (r *Record) score(found check.Results, aim screen.Aim) {
 	e := score(draws, aim)
 	r.Score.Given = true
 	r.Score.At = e.Mean()
-	r.Score.Lo, r.Score.Hi = e.Interval(certainty)
+	r.Score.Lo, r.Score.Hi = shortest(e, certainty)
 	guessed := ""
 	if found.Neutrals == nil {
 		guessed = " Grey tint is in it only as a guess."

@@ -115,7 +115,7 @@ func TestReadNamesUnknownFields(t *testing.T) {
 		o["flourish"] = 1
 		_, err := report.Read(encode(t, v))
 		delete(o, "flourish")
-		if err == nil || !strings.HasPrefix(err.Error(), "report: ") || !strings.Contains(err.Error(), `a field "flourish" that version 2 does not know`) {
+		if err == nil || !strings.HasPrefix(err.Error(), "report: ") || !strings.Contains(err.Error(), `a field "flourish" that version 3 does not know`) {
 			t.Errorf("at %q: %v", at, err)
 		}
 	})
@@ -185,14 +185,14 @@ func TestReadRefuses(t *testing.T) {
 		in   []byte
 		want string
 	}{
-		"newer":                 {change(func(v map[string]any) { v["version"] = 3 }), report.ErrNewer.Error()},
+		"newer":                 {change(func(v map[string]any) { v["version"] = 4 }), report.ErrNewer.Error()},
 		"newer, with new words": {change(func(v map[string]any) { v["version"], v["seal"] = 99, map[string]any{"by": "Tomas"} }), report.ErrNewer.Error()},
 		"version 0":             {change(func(v map[string]any) { v["version"] = 0 }), report.ErrNoRecord.Error()},
 		"version below 0":       {change(func(v map[string]any) { v["version"] = -1 }), report.ErrNoRecord.Error()},
 		"no version":            {change(func(v map[string]any) { delete(v, "version") }), report.ErrNoRecord.Error()},
 		"half a version":        {change(func(v map[string]any) { v["version"] = 1.5 }), report.ErrNoRecord.Error()},
 		"a version in words":    {change(func(v map[string]any) { v["version"] = "1" }), report.ErrNoRecord.Error()},
-		"a huge version":        {once(`"version": 2`, `"version": 1e99`), report.ErrNoRecord.Error()},
+		"a huge version":        {once(`"version": 3`, `"version": 1e99`), report.ErrNoRecord.Error()},
 		"nothing":               {nil, report.ErrTruncated.Error()},
 		"blanks":                {[]byte("  \n"), report.ErrTruncated.Error()},
 		"null":                  {[]byte("null"), report.ErrNoRecord.Error()},
@@ -212,7 +212,7 @@ func TestReadRefuses(t *testing.T) {
 		"a lost judgement":      {change(func(v map[string]any) { v["judgements"] = items(v, "judgements")[1:] }), "judgement 0 of this record has number 1"},
 		"a code beyond 255":     {once(`"ground": 255`, `"ground": 256`), "value of the wrong kind"},
 		"a seed beyond 64 bits": {once(`"seed": 7`, `"seed": 18446744073709551616`), "value of the wrong kind"},
-		"two versions":          {once(`"version": 2`, `"version": 2, "version": 2`), `the field "version" twice`},
+		"two versions":          {once(`"version": 3`, `"version": 3, "version": 3`), `the field "version" twice`},
 		"two scores":            {once(`"score": {`, `"score": {"given": true, "at": 100}, "score": {`), `the field "score" twice`},
 		"two scores, shouted":   {once(`"score": {`, `"SCORE": {"given": true, "at": 100}, "score": {`), `the field "score" twice`},
 		"two responses":         {once(`"response": `, `"response": 3, "response": `), `the field "response" twice`},
@@ -272,6 +272,7 @@ func FuzzRead(f *testing.F) {
 	f.Add(b[:len(b)/2])
 	f.Add([]byte(`{"version": 1}`))
 	f.Add([]byte(`{"version": 2}`))
+	f.Add([]byte(`{"version": 3}`))
 	f.Add([]byte{})
 	f.Add(compact(sit(f, plan("short", 3), nil, 2e9, 0)))
 	f.Fuzz(func(t *testing.T, b []byte) {
@@ -295,12 +296,14 @@ func FuzzRead(f *testing.F) {
 
 // Records of every version there was still read.
 func TestReadOlderVersions(t *testing.T) {
-	b, err := testdata.FS.ReadFile("screens/ines-1.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := report.Read(b)
-	if err != nil || r.Version != 1 || len(r.Judgements) < 50 || r.Score.At == 0 || r.Conditions.Viewer != "Ines" {
-		t.Errorf("%v: version %d, %d judgements, score %g", err, r.Version, len(r.Judgements), r.Score.At)
+	for version := 1; version < report.Version; version++ {
+		b, err := testdata.FS.ReadFile(fmt.Sprintf("screens/ines-%d.json", version))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := report.Read(b)
+		if err != nil || r.Version != version || len(r.Judgements) < 50 || r.Score.At == 0 || r.Conditions.Viewer != "Ines" {
+			t.Errorf("%v: version %d, %d judgements, score %g", err, r.Version, len(r.Judgements), r.Score.At)
+		}
 	}
 }

@@ -15,7 +15,7 @@ import (
 )
 
 // Version is the revision of the record's form.
-const Version = 2
+const Version = 3
 
 // A Record is one viewer's sitting at one screen.
 type Record struct {
@@ -38,6 +38,8 @@ type Record struct {
 	Score    Score     `json:"score"`
 	Void     []string  `json:"void,omitempty"`  // why the sitting cannot be used; empty when it can
 	Notes    []string  `json:"notes,omitempty"` // on the viewer's answers and what disturbed them
+
+	Correction *Correction `json:"correction,omitempty"` // whether a profile's correction is loaded; nil where the sitting did not ask
 }
 
 // A Span is an estimate: its middle and the ends of its 90 % interval.
@@ -182,6 +184,13 @@ func Read(b []byte) (Record, error) {
 	}
 	if p := r.Places; p != nil && (p.Rows < 1 || p.Rows > 9 || p.Cols < 1 || p.Cols > 9 || len(p.Light) != p.Rows*p.Cols) {
 		return Record{}, errors.New("report: the places of this record do not fill their grid; use the file as it was saved")
+	}
+	if c := r.Correction; c != nil {
+		for _, p := range [...]float64{c.Loaded, c.Bare, c.Neither} {
+			if p < 0 || p > 1 {
+				return Record{}, fmt.Errorf("report: this record gives a correction the probability %g; use the file as it was saved", p)
+			}
+		}
 	}
 	c := r.Curve
 	for _, v := range [][]float64{c.At, c.Lo, c.Hi, c.AimLo, c.AimHi} {

@@ -100,6 +100,25 @@ func score(possible []screen.Possible, aim screen.Aim) psychophysics.Estimate {
 	return psychophysics.NewEstimate(scores, weights)
 }
 
+// tails is in how many places a shortest interval is looked for.
+const tails = 40
+
+// shortest returns the shortest interval that holds a probability, with the mean in it. Many a score lies at its upper end, 100, where a central interval
+// would leave half of what it may leave out to nothing, and hold too much.
+func shortest(e psychophysics.Estimate, probability float64) (lo, hi float64) {
+	lo, hi = e.Interval(probability)
+	const end = 1e-9 // quantiles lie between 0 and 1
+	for i := range tails + 1 {
+		below := (1 - probability) * float64(i) / tails
+		from, to := e.Quantile(max(below, end)), e.Quantile(min(below+probability, 1-end))
+		if to-from < hi-lo-1e-9 {
+			lo, hi = from, to
+		}
+	}
+	mean := e.Mean()
+	return min(lo, mean), max(hi, mean)
+}
+
 // possible draws the screens that scores and faults are taken over.
 func possible(found check.Results, aim screen.Aim, seed uint64) []screen.Possible {
 	return found.Possibles(aim, scoreDraws, rand.New(rand.NewPCG(seed, 0x73636f7265)))

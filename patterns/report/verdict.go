@@ -6,6 +6,7 @@ import (
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/psychophysics"
+	"example.org/plumb/patterns/screen"
 )
 
 // A Verdict says whether an aspect is within tolerance. The zero Verdict claims nothing.
@@ -49,6 +50,15 @@ func judge(within float64) Verdict {
 		return Off
 	}
 	return Unsure
+}
+
+// company is the product of the probabilities of all needs of a use, which speaks for each of them: 0 where one was not asked about, or where lines cannot
+// be trusted.
+func company(p screen.Profile, use int, aim screen.Aim) float64 {
+	if linesOff(p[screen.RowsColumns]) {
+		return 0
+	}
+	return check.Product(p, use, aim)
 }
 
 // within is the probability that an estimate lies in a tolerance, both ends included.
