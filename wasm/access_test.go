@@ -61,7 +61,7 @@ func TestAccess(t *testing.T) {
 				w.do(chromedp.Navigate(site + p))
 				w.fits(p)
 			}
-			for page, stage := range map[string]string{"/check": "prepare", "/ask": "ask", "/desk": "desk", "/r": "trouble", "/proof": "proof", "/record": "record", "/pattern": "plate"} {
+			for page, stage := range map[string]string{"/check": "prepare", "/ask": "ask", "/desk": "desk", "/r": "trouble", "/proof": "proof", "/record": "record", "/pattern": "plate", "/after": "after", "/journal": "journal"} {
 				w.do(chromedp.Navigate(site + page))
 				w.in(stage)
 				w.fits(page)

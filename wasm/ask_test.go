@@ -426,6 +426,31 @@ func TestAsk(t *testing.T) {
 	}
 }
 
+// A check loads the part of the program that does for it; where the browser has requests or answers it loads all of it, so that nothing is missing there.
+func TestWholeProgram(t *testing.T) {
+	t.Parallel()
+	w := open(t, room{})
+	loaded := func(name string) bool {
+		return eval[bool](w, fmt.Sprintf(`performance.getEntriesByType("resource").some(e => e.name.endsWith(%q))`, "/"+name))
+	}
+	w.visit("")
+	w.in("prepare")
+	if loaded("plumb.wasm") || !loaded("check.wasm") {
+		t.Error("a check loads more than it needs")
+	}
+	w.makes(site)
+	w.visit("?length=long")
+	w.eventually("the whole program is loaded", func() bool { return loaded("plumb.wasm") })
+	if w.in("prepare"); !eval[bool](w, `document.querySelector("[name=length][value=long]").checked`) {
+		t.Error("what the address wishes is lost on the way")
+	}
+	w.visit("")
+	w.in("prepare")
+	if loaded("check.wasm") {
+		t.Error("the part is loaded again before the whole")
+	}
+}
+
 // The shortest whole round over the worker on its host.
 func TestAskWorker(t *testing.T) {
 	t.Parallel()

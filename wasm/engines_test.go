@@ -22,7 +22,7 @@ const lossy = `const own = CanvasRenderingContext2D.prototype, put = own.putImag
 	}`
 
 // A whole short sitting in the other engines that people have: what is seen is a screenshot, what is done is a key or a click, as in Chromium. Between page and viewer
-// the lowest codes are lost, which must be found, and nothing else. The report is then left, found again after a reload, and read.
+// the lowest codes are lost, which must be seen, and nothing else. The report is then left, found again after a reload, and read.
 //
 // Quirks, each held below: Gecko's clock has steps of 20 µs only on a page that is isolated, as ours is; it does not tell the zoom; neither of the two paints colours of
 // Display P3 on a canvas here, so that the colour range is not asked about.
@@ -54,12 +54,15 @@ func TestEngines(t *testing.T) {
 			}
 			for _, f := range r.Findings {
 				t.Logf("%-12s %-11s %.4g (%.4g to %.4g) after %d: %s", f.Aspect, f.Verdict, f.Mean, f.Lo, f.Hi, f.Judgements, f.Seen)
-				if off := f.Aspect == check.Shadows; off != (f.Verdict == report.Off) {
+				// A short sitting may leave open whether it is too much, and must see that something is lost there and nowhere else.
+				if lost := f.Aspect == check.Shadows; lost && (f.Verdict == report.Holds || f.Mean < 10) || !lost && f.Verdict == report.Off {
 					t.Errorf("%s: %s", f.Aspect, f.Verdict)
 				}
 			}
-			if len(r.Faults) == 0 || r.Faults[0].Name != report.LostShadows {
-				t.Errorf("the record names %v", r.Faults)
+			for _, f := range r.Faults {
+				if f.Name != report.LostShadows {
+					t.Errorf("the record names %s", f.Name)
+				}
 			}
 			c := r.Conditions
 			if !c.Exact || c.CanvasNoise || c.Profile != "honoured" || !strings.HasPrefix(c.Browser, e.called) || c.Timer <= 0 || c.Timer > e.step || c.Zoom != e.zoom || c.WideCanvas {
@@ -73,8 +76,8 @@ func TestEngines(t *testing.T) {
 			if again, _ := w.record(); len(again.Judgements) != len(r.Judgements) || again.Conditions.Started != r.Conditions.Started {
 				t.Errorf("the report that was kept has %d judgements of %d", len(again.Judgements), len(r.Judgements))
 			}
-			if text := w.text(".report"); !strings.Contains(strings.ToLower(text), report.LostShadows) {
-				t.Errorf("the report does not say %q: %s", report.LostShadows, text)
+			if text := w.text(".report"); !strings.Contains(text, finding(t, r, check.Shadows).Seen) {
+				t.Errorf("the report does not say what was seen: %s", text)
 			}
 		})
 	}

@@ -33,6 +33,10 @@ func (s shelf) Read() {
 	})
 }
 
+func (s shelf) Fetch(drawer, key string) {
+	s.Database.Fetch(drawer, key, func(value []byte, err error) { (*s.app).Fetched(drawer, key, value, meaning(err)) })
+}
+
 func (s shelf) Write(rows []app.Row) {
 	list := make([]browser.Row, len(rows))
 	for i, r := range rows {
@@ -100,7 +104,7 @@ func (p post) run(ctx context.Context, n int, e app.Errand) (found app.Found, er
 	case app.DeleteBox:
 		err = p.store.Delete(ctx, e.Box, e.Right)
 	case app.PutParcel, app.GetParcel:
-		if app.Gallery {
+		if app.Whole {
 			err = p.carry(ctx, n, e)
 		}
 	default:
@@ -158,8 +162,8 @@ func (p *pictures) Study(n int, t study.Task) {
 	p.asked[n] = t
 	go func() {
 		text, err := t.Marshal()
-		var picture js.Value
-		if err == nil {
+		picture := js.Undefined()
+		if err == nil && t.What != study.Describe { // its file travels in the task
 			picture, err = p.Wait(t.Picture)
 		}
 		_, still := p.asked[n]
@@ -268,11 +272,14 @@ func main() {
 	}
 	var a *app.App
 	clock := browser.NewClock(func() { a.Woke() })
-	database := browser.NewDatabase("plumb", 3, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies, app.Decisions)
+	database := browser.NewDatabase("plumb", 4, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies, app.Decisions, app.Screens, app.Papers, app.Files)
+	database.Leave(app.Files)
+	if !app.Whole {
+		database.Leave(app.Papers) // they are of no use to a check, and may be large
+	}
 	known := browser.Probe()
 	origin, host := browser.Origin()
 	alone := browser.Data("stage", "post") == "none"
-	store := &client.Store{Do: browser.Fetch{}}
 	blobs := browser.NewBlobs("plumb-pictures")
 	h := app.Host{
 		Canvas: canvas,
@@ -281,11 +288,11 @@ func main() {
 		Shelf:  shelf{database, &a},
 		Desk:   browser.Desk{},
 		Locks:  browser.NewLocks(func(name string, ok bool) { a.Locked(name, ok) }),
-		Post:   post{store, &browser.Parcels{Store: store, Blobs: blobs}, alone, &a},
-		Timer:  browser.NewTimer(func() { a.Rang() }),
 		Links:  browser.Links{Copied: func(ok bool) { a.Copied(ok) }},
 	}
-	if app.Gallery {
+	if app.Whole {
+		store := &client.Store{Do: browser.Fetch{}}
+		h.Post, h.Timer = post{store, &browser.Parcels{Store: store, Blobs: blobs}, alone, &a}, browser.NewTimer(func() { a.Rang() })
 		h.Pictures, h.Easel = gallery(&a, blobs)
 	}
 	a = app.New(h, app.Browser{
@@ -302,7 +309,7 @@ func main() {
 		Input:   a.Input,
 		File:    a.Opened,
 		Picked: func(files []browser.Picked) {
-			if !app.Gallery {
+			if !app.Whole {
 				return // no page of this program asks for pictures
 			}
 			list := make([]app.Picked, len(files))

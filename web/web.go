@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
+	"runtime"
 	"slices"
 	"strconv"
 
@@ -46,6 +47,8 @@ var carried = map[string]func(pages.Site) templ.Component{
 	"/r":       pages.Requested,
 	"/proof":   pages.Proof,
 	"/record":  pages.Records,
+	"/after":   pages.AfterCalibrating,
+	"/journal": pages.JournalPage,
 	"/pattern": pages.Patterns,
 	"/method":  pages.MethodPage,
 	"/example": pages.ExamplePage,
@@ -64,6 +67,7 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		Look:        assets.Address("look.css"),
 		Sitting:     assets.Address("sitting.css"),
 		Proof:       assets.Address("proof.css"),
+		After:       assets.Address("after.css"),
 		Type:        []string{assets.Address("atkinson-400.woff2"), assets.Address("atkinson-600.woff2")},
 		Icon:        assets.Address("icon.svg"),
 		Runtime:     assets.Address(Runtime),
@@ -125,7 +129,8 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		Program string `json:"program,omitempty"` // SHA-256 of the browser program as decoded
 		Plain   string `json:"plain,omitempty"`   // of the one without pictures
 		Looker  string `json:"looker,omitempty"`  // and of the one that looks at pictures
-	}{version, assets.Digest(Program), assets.Digest(Plain), assets.Digest(Looker)})
+		Go      string `json:"go"`                // the release of Go that builds these very bytes
+	}{version, assets.Digest(Program), assets.Digest(Plain), assets.Digest(Looker), runtime.Version()})
 	if err != nil {
 		return nil, fmt.Errorf("web: version: %w", err)
 	}

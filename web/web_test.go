@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"regexp"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -133,7 +134,7 @@ func TestCheckPage(t *testing.T) {
 	s, a := site(t)
 	text := unsqueeze(t, "", ask(s, "GET", "/check").Body)
 	for _, must := range []string{
-		`<canvas id="screen"`, `<p id="live"`, `aria-live="polite"`, `<progress id="loading"`, "<noscript>", `<div id="field" hidden>`,
+		`<canvas id="screen"`, `<p id="live"`, `aria-live="polite"`, `<progress id="loading"`, "<noscript>", `<section id="field" `,
 		`data-program="` + a.Address(Plain) + `"`, fmt.Sprintf(`data-size="%d"`, len(lesser)), `data-version="0123456789ab, 2026-11-24"`,
 		`<script type="module" src="` + a.Address("boot.js") + `">`, `<script defer src="` + a.Address(Runtime) + `">`,
 	} {
@@ -250,7 +251,7 @@ func TestMachines(t *testing.T) {
 		t.Errorf("/healthz: %d %q", r.StatusCode, text)
 	}
 	r = ask(s, "GET", "/version")
-	want := `{"version":"0123456789ab, 2026-11-24","program":"` + a.Digest(Program) + `","plain":"` + a.Digest(Plain) + "\"}\n"
+	want := `{"version":"0123456789ab, 2026-11-24","program":"` + a.Digest(Program) + `","plain":"` + a.Digest(Plain) + `","go":"` + runtime.Version() + "\"}\n"
 	if text := unsqueeze(t, "", r.Body); text != want || r.Header.Get("Content-Type") != "application/json" {
 		t.Errorf("/version: %q, want %q", text, want)
 	}

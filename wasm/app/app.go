@@ -39,6 +39,9 @@ const (
 	Verify   Stage = "record" // does a record of a decision stand?
 
 	Plate Stage = "plate" // patterns on their own: the list of them, or one
+
+	After   Stage = "after"   // a profile and readings of a screen that was calibrated
+	Journal Stage = "journal" // the screens of this browser, and what was found of each over time
 )
 
 // A Canvas is where frames go.
@@ -68,11 +71,12 @@ type Row struct {
 	Value       []byte
 }
 
-// A Shelf keeps rows across visits.
+// A Shelf keeps rows across visits. Only one write is on its way at a time.
 type Shelf interface {
-	Read()            // answered by Shelved with all rows, in the order of their keys
-	Write(rows []Row) // all of them or none; answered by Stored
-	Persist()         // asks the browser not to clear them away; answered by Persisted
+	Read()                    // answered by Shelved with all rows but those of the drawer Files, in the order of their keys
+	Fetch(drawer, key string) // answered by Fetched
+	Write(rows []Row)         // all of them or none; answered by Stored
+	Persist()                 // asks the browser not to clear them away; answered by Persisted
 }
 
 // A Desk is how things leave the program.
@@ -87,6 +91,7 @@ type Links interface {
 	Copy(text string)            // puts it on the clipboard; answered by Copied
 	Share(title, address string) // opens the system's share sheet
 	Open(address string)         // leaves this page for another of this site; an empty one loads this page anew
+	Whole()                      // loads this page anew with the whole program, now and from now on
 	At(path, title string)       // says in the address what the page is now, without leaving it
 }
 
@@ -162,6 +167,9 @@ type App struct {
 	verify   verify   // of the stage Verify
 
 	plate plating // of the stage Plate
+
+	after   after // of the stage After
+	journal journal
 }
 
 // New makes the program, version named by program. Seed must differ from one visit to the next.
@@ -189,7 +197,7 @@ func (a *App) Begin(s Surface, wishes map[string]string) {
 		if f, ok := strings.CutPrefix(name, "#"); ok {
 			a.link = f
 		}
-		if name == "length" || name == "aim" || name == "screen" || name == "viewer" {
+		if name == "length" || name == "aim" || name == "screen" || name == "mode" || name == "viewer" {
 			a.form.set(name, value)
 		}
 	}
@@ -205,7 +213,7 @@ func (a *App) enter(s Stage, over bool) {
 	was := a.working()
 	a.stage, a.filled = s, nil
 	a.pick(pickNone)
-	if was && !a.working() {
+	if Whole && was && !a.working() {
 		a.hurry()
 	}
 	a.host.Page.Set("stage", string(s))
@@ -334,7 +342,7 @@ func (a *App) alarm(now time.Duration) {
 
 // Key takes a key that went down: its KeyboardEvent.code, and when. It returns whether the key meant something.
 func (a *App) Key(code string, at time.Duration) bool {
-	if Gallery && a.hangs() {
+	if Whole && a.hangs() {
 		return a.easelKey(code)
 	}
 	if a.stage == White && code == "Escape" {
@@ -397,17 +405,33 @@ func (a *App) Action(name, id string) {
 	case Trouble:
 		a.troubleAction(name)
 	case Asking:
-		a.askingAction(name)
+		if Whole {
+			a.askingAction(name)
+		}
 	case Proofing, Viewing, Seen, Verify:
-		if Gallery {
+		if Whole {
 			a.galleryAction(name, id)
 		}
+	case After:
+		if Whole {
+			a.afterAction(name, id)
+		}
+	case Journal:
+		if Whole {
+			a.journalAction(name, id)
+		}
 	case Made:
-		a.madeAction(name, id)
+		if Whole {
+			a.madeAction(name, id)
+		}
 	case Asked:
-		a.askedAction(name, id)
+		if Whole {
+			a.askedAction(name, id)
+		}
 	case MyDesk:
-		a.deskAction(name, id)
+		if Whole {
+			a.deskAction(name, id)
+		}
 	}
 }
 
@@ -416,14 +440,24 @@ func (a *App) Input(name, value string) {
 	switch a.stage {
 	case Prepare:
 		asked := a.given != nil && (name == "length" || name == "aim")
-		if !asked && a.form.set(name, value) {
+		if !asked && !a.nameInput(name, value) && a.form.set(name, value) {
 			a.changed(name)
 		}
 	case Asking:
-		a.setAsking(name, value)
+		if Whole {
+			a.setAsking(name, value)
+		}
 	case Proofing, Viewing, Seen:
-		if Gallery {
+		if Whole {
 			a.galleryInput(name, value)
+		}
+	case After:
+		if Whole {
+			a.afterInput(name, value)
+		}
+	case Journal:
+		if Whole {
+			a.journalInput(name, value)
 		}
 	case Report:
 		if name == "whole" {
@@ -434,7 +468,7 @@ func (a *App) Input(name, value string) {
 			a.pasted = value
 		}
 	case MyDesk:
-		if name == "paste" && value != "" {
+		if Whole && name == "paste" && value != "" {
 			a.bring(value)
 		}
 	}

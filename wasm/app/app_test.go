@@ -636,9 +636,9 @@ func TestRecordsRefused(t *testing.T) {
 		err  error
 		says string
 	}{
-		"newer":     {[]byte(strings.Replace(string(good), `"version": 2`, `"version": 3`, 1)), nil, "newer version"},
+		"newer":     {[]byte(strings.Replace(string(good), `"version": 3`, `"version": 4`, 1)), nil, "newer version"},
 		"truncated": {good[:len(good)/2], nil, "breaks off"},
-		"unknown":   {[]byte(strings.Replace(string(good), `"version": 2,`, `"version": 2, "gama": 2,`, 1)), nil, "gama"},
+		"unknown":   {[]byte(strings.Replace(string(good), `"version": 3,`, `"version": 3, "gama": 2,`, 1)), nil, "gama"},
 		"picture":   {[]byte("\x89PNG\r\n"), nil, "not a record"},
 		"empty":     {nil, nil, "opened"},
 		"unread":    {nil, errTest, errTest.Error()},
@@ -701,7 +701,7 @@ func TestNoRoom(t *testing.T) {
 			}
 			h.app.Surface(surface())
 			h.stage(Prepare)
-			if !strings.Contains(h.page["stage"], "packing-room tablet") {
+			if !strings.Contains(h.page["names"], "packing-room tablet") {
 				t.Error("what was filled in is lost")
 			}
 

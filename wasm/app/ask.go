@@ -201,7 +201,7 @@ func (a *App) makeRequest(served bool) {
 // fillMade shows the request that was just made.
 func (a *App) fillMade() {
 	r := a.made
-	if Gallery && len(r.Rounds) > 0 {
+	if Whole && len(r.Rounds) > 0 {
 		a.fillMadeProof()
 		return
 	}
@@ -242,7 +242,7 @@ func (a *App) fillMade() {
 
 func (a *App) madeAction(name, id string) {
 	r := a.made
-	if Gallery && a.madeProofAction(name) {
+	if Whole && a.madeProofAction(name) {
 		return
 	}
 	switch name {

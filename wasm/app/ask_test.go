@@ -109,6 +109,7 @@ func (p *peer) Copy(text string) {
 }
 func (p *peer) Share(_, address string) { p.links = append(p.links, address) }
 func (p *peer) Open(address string)     { p.links = append(p.links, address) }
+func (p *peer) Whole()                  { p.t.Error("the whole program asks for itself") }
 func (p *peer) At(path, _ string)       { p.path = path }
 
 // Write keeps rows, at once or when they are let go.
@@ -133,7 +134,7 @@ func (p *peer) let() {
 // Read passes on the rows of all drawers.
 func (p *peer) Read() {
 	var rows []Row
-	for _, drawer := range []string{Sittings, Judgements, Records, Requests, Letters, Asks, Replies, Decisions} {
+	for _, drawer := range []string{Sittings, Judgements, Records, Requests, Letters, Asks, Replies, Decisions, Screens, Papers} {
 		var keys []string
 		for k := range p.rows[drawer] {
 			keys = append(keys, k)
@@ -353,7 +354,6 @@ func TestRoundTrip(t *testing.T) {
 			// At the next visit everything is there, and nothing is sent again.
 			again := visit(t, store, copied(asker.rows), "desk", "")
 			again.must("Kitchen laptop", "1 answer")
-			puts = len(other.ran)
 			other = visit(t, store, copied(other.rows), "request", fragment)
 			other.must("Sent 24 November 2026")
 			other.press("open", other.app.shelf.sittings[0].ID)
@@ -382,7 +382,7 @@ func sent(t *testing.T, store mailbox.Store, err error) (asker, other *peer, fra
 // An answer that cannot be delivered is kept, tried again ever more rarely, survives a reload, and arrives once.
 func TestOutbox(t *testing.T) {
 	store := world()
-	asker, other, fragment := sent(t, store, ErrOffline)
+	asker, other, _ := sent(t, store, ErrOffline)
 	other.must("plumb.test cannot be reached", "It is tried again", "kept in this browser until it is delivered")
 	var at []time.Duration
 	other.before = func(e Errand) { at = append(at, other.now) }
@@ -411,9 +411,9 @@ func TestOutbox(t *testing.T) {
 			t.Fatalf("reply %s: %v, state %s", k, err, p.State)
 		}
 	}
-	asker, other, fragment = sent(t, store, nil)
+	_, other, _ = sent(t, store, nil)
 	other.must("Delivered")
-	asker, other, fragment = sent(t, store, ErrOffline)
+	asker, other, fragment := sent(t, store, ErrOffline)
 	crashed := copied(other.rows)
 	other.down = nil
 	other.press("now", "")
@@ -1032,8 +1032,8 @@ func FuzzTravels(f *testing.F) {
 		for _, d := range []string{Requests, Letters, Asks, Replies, Decisions} {
 			rows[d] = map[string][]byte{"a": b, "b/c": b}
 		}
-		p := visit(t, store, rows, "request", fragment)
-		p = visit(t, store, rows, "desk", "")
+		visit(t, store, rows, "request", fragment)
+		p := visit(t, store, rows, "desk", "")
 		p.app.Opened("", "file", b, nil)
 		p.app.Input("paste", fragment)
 		readAnswer(b)

@@ -58,7 +58,7 @@ func (a *App) earlier(r *shown) []pages.EarlierSitting {
 		if x.State != finished || x.broken != "" || string(x.record) == string(r.bytes) || len(list) == most {
 			continue
 		}
-		list = append(list, pages.EarlierSitting{ID: x.ID, When: day(time.UnixMilli(x.Touched).In(now.Location())), Screen: x.Conditions.Screen})
+		list = append(list, pages.EarlierSitting{ID: x.ID, When: day(time.UnixMilli(x.Touched).In(now.Location())), Screen: x.Conditions.Screen + when(x.Conditions.Mode != "", ", "+x.Conditions.Mode)})
 	}
 	return list
 }
@@ -83,6 +83,9 @@ func comparison(one, two report.Record, zone *time.Location) pages.CompareView {
 	v.Conditions = differing(one, two)
 	if one.Conditions.Screen != two.Conditions.Screen {
 		v.Cautions = append(v.Cautions, "The screens have different names: this tells them apart and does not tell how one of them changed.")
+	}
+	if one.Conditions.Mode != two.Conditions.Mode && one.Conditions.Screen == two.Conditions.Screen {
+		v.Cautions = append(v.Cautions, "The screen was in different modes: this tells the modes apart and does not tell how one of them changed.")
 	}
 	if one.Conditions.Viewer != two.Conditions.Viewer {
 		v.Cautions = append(v.Cautions, "Other viewers looked. What they see near black and white differs from one to another.")
@@ -142,6 +145,7 @@ func differing(one, two report.Record) []pages.Differing {
 		name string
 		of   func(r report.Record) string
 	}{
+		{"Mode", func(r report.Record) string { return seen(r.Conditions.Mode) }},
 		{"Length", func(r report.Record) string { return string(r.Plan.Length) }},
 		{"Aim", func(r report.Record) string {
 			aim, _ := screen.AimByID(r.Plan.Aim)

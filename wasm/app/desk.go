@@ -34,7 +34,7 @@ const (
 // openDesk shows the requests of this browser's owner, and begins to look for answers.
 func (a *App) openDesk() {
 	a.sitting, a.shown, a.given, a.made = nil, nil, nil, nil
-	if Gallery {
+	if Whole {
 		a.forgetForm()
 	}
 	a.desk = desktop{}
@@ -189,9 +189,15 @@ func pace(quiet int) time.Duration {
 
 // wake takes the tab being looked at again.
 func (a *App) wake() {
+	if !Whole {
+		return
+	}
 	a.desk.quiet = 0
 	a.hurry()
 	// Another tab may have changed what is kept.
+	if a.stage == Journal {
+		a.reread()
+	}
 	if a.stage == MyDesk && !a.shelf.reading && len(a.shelf.queue) == 0 && a.shelf.err == nil {
 		a.shelf.reading = true
 		a.host.Shelf.Read()
@@ -215,7 +221,7 @@ func (a *App) requestViews() []pages.DeskRequest {
 		switch {
 		case r.State == seeking:
 			v.Title = "A request from another desk"
-		case Gallery && len(r.Rounds) > 0:
+		case Whole && len(r.Rounds) > 0:
 			v.Text = []string{fmt.Sprintf("Asked %s, under the name %s: %s.", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, r.askedProof())}
 			if t := a.onTheWay(r); t != "" {
 				v.Text = append(v.Text, t)
@@ -289,10 +295,10 @@ func (a *App) requestButtons(r *request) []pages.Button {
 	} else if alive {
 		list = append(list, pages.Button{Action: "unlink", ID: id, Label: "Hide the link"})
 	}
-	if Gallery && alive && len(r.Rounds) > 0 && !r.unsent() {
+	if Whole && alive && len(r.Rounds) > 0 && !r.unsent() {
 		list = append(list, pages.Button{Action: "round", ID: id, Label: "Send a new version"})
 	}
-	if Gallery && alive && r.unsent() {
+	if Whole && alive && r.unsent() {
 		list = append(list, pages.Button{Action: "place", ID: id, Label: "Try now"}, pages.Button{Action: "call-off", ID: id, Label: "Cancel the new version"})
 	}
 	if alive && r.Served {
@@ -343,7 +349,7 @@ func rowOf(l *letter, zone *time.Location) pages.DeskAnswer {
 }
 
 func (a *App) deskAction(name, id string) {
-	if a.keepingAction(name) || Gallery && a.proofDeskAction(name, id) {
+	if a.keepingAction(name) || Whole && a.proofDeskAction(name, id) {
 		return
 	}
 	switch name {
@@ -442,7 +448,7 @@ func (a *App) drop(r *request) {
 	a.mail.requests = slices.DeleteFunc(a.mail.requests, func(x *request) bool { return x == r })
 	a.dismiss("place " + r.Ask.name())
 	a.dismiss("round " + r.Ask.name())
-	if Gallery {
+	if Whole {
 		a.dropPictures(r.keys(r.Rounds, nil)...)
 	}
 	a.write(rows...)

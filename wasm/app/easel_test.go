@@ -256,13 +256,13 @@ func TestPins(t *testing.T) {
 		t.Error("a press that was taken away made a note")
 	}
 	// Two fingers move the picture along, also while a note is to be marked, and mark nothing.
-	e.zoom(2, 200, 150)
-	e.noting = true
-	x, y := e.x, e.y
-	if got, _ := e.press("slide", 20, -10, false); got != nil || e.x != x-10 || e.y != y+5 || !e.noting {
-		t.Errorf("slid from %v, %v to %v, %v, noted %v", x, y, e.x, e.y, got)
+	near := hungEasel([2]int{400, 300}, [2]int{800, 600})
+	near.zoom(2, 200, 150)
+	near.noting = true
+	x, y := near.x, near.y
+	if got, _ := near.press("slide", 20, -10, false); got != nil || near.x != x-10 || near.y != y+5 || !near.noting {
+		t.Errorf("slid from %v, %v to %v, %v, noted %v", x, y, near.x, near.y, got)
 	}
-	e.noting = false
 	// The nearest pin is taken; of rectangles the smallest.
 	e.pins = []Pin{{ID: "1", X: 400, Y: 300}, {ID: "2", X: 404, Y: 300}, {ID: "3", X: 100, Y: 100, Width: 500, Height: 400}, {ID: "4", X: 300, Y: 350, Width: 50, Height: 50}}
 	for at, want := range map[[2]float64]string{{400, 300}: "1", {404, 301}: "2", {310, 360}: "4", {200, 200}: "3", {700, 550}: "", {412, 306}: "2"} {

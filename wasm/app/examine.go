@@ -105,7 +105,7 @@ func (a *App) examined(e *entry, to string, found study.Found, err error) {
 // reason is an error without the name of the package that it comes from.
 func reason(err error) string {
 	text := err.Error()
-	if _, after, ok := strings.Cut(text, ": "); ok && !strings.Contains(strings.TrimSuffix(text, after), " ") {
+	if _, after, ok := strings.Cut(text, ": "); ok && !strings.Contains(strings.TrimSuffix(text, ": "+after), " ") {
 		return after
 	}
 	return text

@@ -132,7 +132,7 @@ func (l locks) Release(string) {}
 
 func (h *host) Read() {
 	var rows []Row
-	for _, drawer := range []string{Sittings, Judgements, Records} {
+	for _, drawer := range []string{Sittings, Judgements, Records, Screens, Papers} {
 		var keys []string
 		for k := range h.rows[drawer] {
 			keys = append(keys, k)
@@ -171,6 +171,11 @@ func (h *host) Write(rows []Row) {
 		}
 		h.app.Stored(nil)
 	})
+}
+
+func (h *host) Fetch(drawer, key string) {
+	value := slices.Clone(h.rows[drawer][key])
+	h.pending = append(h.pending, func() { h.app.Fetched(drawer, key, value, h.deny) })
 }
 
 func (h *host) Persist() { h.pending = append(h.pending, func() { h.app.Persisted(true) }) }

@@ -12,18 +12,19 @@ import (
 
 // A form is what the viewer said on the preparation page. Its zero value says nothing.
 type form struct {
-	screen, viewer string
-	settings       map[string]string // of the names in settings: yes, no, unknown
-	room, vision   string
-	length         check.Length
-	aim            string
-	distance       string  // as typed, cm
-	card           int     // long side of the outline, CSS pixels
-	pitch          float64 // device pixels per mm, once the card was adjusted
-	melt, even     string  // yes, no; empty when not asked
-	twin           string  // whether the picture with a profile looks like its plain twin: yes, no; empty when not told
-	reference      string  // what white is held against: paper, screen; empty when it is not
-	noStripes      bool
+	screen, mode string // what this screen is called, and the mode it is in where it has several
+	viewer       string
+	settings     map[string]string // of the names in settings: yes, no, unknown
+	room, vision string
+	length       check.Length
+	aim          string
+	distance     string  // as typed, cm
+	card         int     // long side of the outline, CSS pixels
+	pitch        float64 // device pixels per mm, once the card was adjusted
+	melt, even   string  // yes, no; empty when not asked
+	twin         string  // whether the picture with a profile looks like its plain twin: yes, no; empty when not told
+	reference    string  // what white is held against: paper, screen; empty when it is not
+	noStripes    bool
 }
 
 // settings are what to set before a sitting. Yes means that it is as asked.
@@ -59,6 +60,8 @@ func (f *form) set(name, value string) bool {
 	switch name {
 	case "screen":
 		f.screen = line(value)
+	case "mode":
+		f.mode = line(value)
 	case "viewer":
 		f.viewer = line(value)
 	case "room":
@@ -238,5 +241,6 @@ func (a *App) plan() check.Plan {
 		Skip:    a.skip(),
 
 		Reference: a.form.reference,
+		Expect:    a.expected(),
 	}
 }

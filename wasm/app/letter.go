@@ -107,10 +107,10 @@ func (k *ask) check() error {
 		return errLetterNewer
 	}
 	k.Title, k.From, k.Note = line(k.Title), line(k.From), passage(k.Note)
-	if !Gallery && k.Proof != nil {
+	if !Whole && k.Proof != nil {
 		return errLetterNewer
 	}
-	if Gallery && k.Proof != nil {
+	if Whole && k.Proof != nil {
 		r, err := k.Proof.read(k.at())
 		if err != nil {
 			return err

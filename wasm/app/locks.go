@@ -5,7 +5,7 @@ package app
 // Locked takes the answer to Take.
 func (a *App) Locked(id string, ok bool) {
 	was := a.away[id]
-	if Gallery && a.lockedPictures(id, ok) {
+	if Whole && (a.lockedPictures(id, ok) || a.lockedJournal(id, ok)) {
 		return
 	}
 	if !ok {

@@ -30,7 +30,7 @@ func (a *App) more(r *shown) pages.More {
 		for _, f := range r.record.Findings {
 			_, needed := check.Strictest(f.Aspect, aim)
 			_, skipped := r.of.Plan.Skip[f.Aspect]
-			if f.Verdict == report.Unsure && f.Quantity != "" || stopped && needed && !skipped && f.Verdict == report.NotChecked {
+			if needed && f.Quantity != "" && !check.Settled(f.Within) || stopped && needed && !skipped && f.Verdict == report.NotChecked {
 				open = append(open, string(f.Aspect))
 			}
 		}

@@ -129,6 +129,8 @@ func (a *App) Picked(files []Picked) {
 		a.addPictures(files)
 	case Verify:
 		a.provePictures(files)
+	case After:
+		a.afterPictures(files)
 	default:
 		for _, f := range files {
 			a.host.Pictures.Drop(f.Key)

@@ -2,5 +2,5 @@
 
 package app
 
-// Gallery: see gallery.go.
-const Gallery = false
+// Whole: see whole.go.
+const Whole = false

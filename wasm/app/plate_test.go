@@ -23,6 +23,7 @@ type address struct {
 func (l *address) Copy(text string)  { l.copied = text; l.app.Copied(!l.refuse) }
 func (l *address) Share(_, _ string) {}
 func (l *address) Open(string)       {}
+func (l *address) Whole()            {}
 func (l *address) At(path, _ string) { l.at = append(l.at, path) }
 
 // plated opens the page of patterns with a query, on a surface.

@@ -226,7 +226,11 @@ func (a *App) hurry() {
 }
 
 // Online takes the connection coming back.
-func (a *App) Online() { a.hurry() }
+func (a *App) Online() {
+	if Whole {
+		a.hurry()
+	}
+}
 
 // working tells whether a viewer is judging.
 func (a *App) working() bool { return a.stage == Sitting || a.stage == Intro }

@@ -21,6 +21,7 @@ func (a *App) prepare() {
 	a.fill("stage", pages.PreparePage(a.preparing()))
 	a.fill("bar", none)
 	a.fillSlide()
+	a.fillNames()
 	a.fillKept()
 	a.refresh()
 	a.tell("message", a.message)
@@ -53,7 +54,7 @@ func (a *App) changed(name string) {
 		a.measured()
 	case "nostripes":
 		a.form.melt, a.form.even = "", ""
-	case "screen", "viewer", "twin":
+	case "viewer", "twin":
 		return
 	case "reference":
 		a.fillKept()
@@ -78,7 +79,7 @@ func (a *App) measured() {
 
 func (a *App) preparing() pages.Preparing {
 	f := &a.form
-	v := pages.Preparing{Screen: f.screen, Viewer: f.viewer, Distance: f.distance, NoStripes: f.noStripes}
+	v := pages.Preparing{Viewer: f.viewer, Distance: f.distance, NoStripes: f.noStripes}
 	for _, q := range settings {
 		v.Set = append(v.Set, pages.Question{Name: q.name, Label: q.label, Advice: q.advice, Options: options(f.settings[q.name],
 			"yes", "Yes", "no", "No", "unknown", "Don't know")})
@@ -111,6 +112,9 @@ func (a *App) preparing() pages.Preparing {
 		}
 		v.Choose = nil
 	}
+	if a.aimed() {
+		v.For, v.Choose = a.aimedFor(), nil
+	}
 	v.Choose = append(v.Choose, pages.Question{Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
 		"", "Not told", "usual", "Usual, as far as I know", "differs", "I see some colours differently")},
 		pages.Question{Name: "reference", Label: "Hold white against a reference", Advice: "Eyes adapt to any white. Beside one that you trust they can tell. It takes a minute, at the end.", Options: []pages.Option{
@@ -123,7 +127,7 @@ func (a *App) preparing() pages.Preparing {
 
 // way is the way into the sitting as it is now.
 func (a *App) way() pages.Way {
-	n, d := check.About(a.form.length, a.skip())
+	n, d := check.Plan{Length: a.form.length, Skip: a.skip(), Expect: a.expected()}.About()
 	w := pages.Way{
 		Skipped: a.skipped(),
 		Asked:   fmt.Sprintf("%s, some %d questions. It asks more where it is unsure.", capital(minutes(d)), round10(n)),
@@ -131,6 +135,9 @@ func (a *App) way() pages.Way {
 		Buttons: []pages.Button{{Action: "continue", Label: "Start the sitting", Main: true}},
 	}
 	w.Buttons = append(w.Buttons, a.screenButtons()...)
+	if a.aimed() {
+		w.Buttons = append(w.Buttons, pages.Button{Action: "beside", Label: "Back to profile and readings"})
+	}
 	return w
 }
 
@@ -258,6 +265,10 @@ func (a *App) prepareAction(name string) bool {
 		a.host.Desk.FullScreen(true)
 	case "windowed":
 		a.host.Desk.FullScreen(false)
+	case "beside":
+		if Whole {
+			a.showAfter()
+		}
 	default:
 		return false
 	}

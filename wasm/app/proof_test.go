@@ -85,9 +85,11 @@ func (p *peer) proves(needs string, names ...string) string {
 // about is what the page says of a picture, up to the next one.
 func (p *peer) about(name string) string {
 	for _, part := range []string{"pictures", "parcels", "files", "requests"} {
-		if _, after, ok := strings.Cut(p.page[part], name+"</h3>"); ok {
-			row, _, _ := strings.Cut(after, "<h3")
-			return row
+		for _, heading := range []string{"h2", "h3"} {
+			if _, after, ok := strings.Cut(p.page[part], name+"</"+heading+">"); ok {
+				row, _, _ := strings.Cut(after, "<"+heading)
+				return row
+			}
 		}
 	}
 	return ""

@@ -29,7 +29,7 @@ type given struct {
 }
 
 func (g *given) valid() bool {
-	return g.Version >= 1 && g.Version <= proofed && len(g.Ask.ID) == 16 && len(g.Ask.To) > 0 && (!Gallery || g.provenance())
+	return g.Version >= 1 && g.Version <= proofed && len(g.Ask.ID) == 16 && len(g.Ask.To) > 0 && (!Whole || g.provenance())
 }
 
 // by is who asks, within a sentence.
@@ -139,7 +139,7 @@ func (a *App) stuck(n pages.Notice) {
 func (a *App) fetch(l link.Box) {
 	if g := a.mail.given[mailbox.Address(l.Address).String()]; g != nil {
 		a.asked(g)
-		if Gallery && g.Ask.Proof != nil {
+		if Whole && g.Ask.Proof != nil {
 			a.lookAgainForRounds(g)
 		}
 		return
@@ -197,7 +197,7 @@ func (a *App) fetched(l link.Box, j *job, list []mailbox.Letter, err error) {
 	switch {
 	case err == nil && string(k.ID) != string(l.Address[:]):
 		err = seal.ErrForeign
-	case Gallery && err == nil && k.Proof != nil:
+	case Whole && err == nil && k.Proof != nil:
 		g := &given{Version: proofed, Ask: k, Served: true, Seed: l.Seed[:], Last: list[0].Seq}
 		if g.valid() && a.host.Pictures != nil {
 			a.asked(g)
@@ -326,7 +326,7 @@ func (a *App) askedView() pages.Asked {
 		i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "See the report", Main: a.mail.replies[x.ID] == nil}}
 		v.Done = append(v.Done, i)
 	}
-	if Gallery && k.Proof != nil {
+	if Whole && k.Proof != nil {
 		a.askProof(&v)
 		return v
 	}
@@ -339,7 +339,7 @@ func (a *App) askedView() pages.Asked {
 }
 
 func (a *App) askedAction(name, id string) {
-	if Gallery && a.proofAction(name, id) {
+	if Whole && a.proofAction(name, id) {
 		return
 	}
 	switch name {
@@ -502,7 +502,7 @@ func (a *App) sendingView() pages.Sending {
 	if g == nil {
 		return pages.Sending{}
 	}
-	if Gallery && g.Ask.Proof != nil {
+	if Whole && g.Ask.Proof != nil {
 		return a.onwardView(g)
 	}
 	p := a.mail.replies[r.of.ID]
@@ -569,7 +569,7 @@ func (a *App) sendingAction(name string) bool {
 	if g == nil {
 		return false
 	}
-	if Gallery && g.Ask.Proof != nil {
+	if Whole && g.Ask.Proof != nil {
 		if name == "onward" {
 			a.onward()
 		}

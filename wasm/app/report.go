@@ -43,7 +43,15 @@ func (a *App) show(r *shown) {
 	a.fill("stage", pages.ReportPage(v))
 	a.fill("bar", none)
 	a.tell("message", a.shelf.trouble())
-	a.fillSending()
+	if Whole {
+		a.fillSending()
+	}
+	switch {
+	case a.browser.Page == "journal":
+		a.fill("from", pages.Buttons([]pages.Button{{Action: "journal", Label: "Back to the journal"}}))
+	case r.of != nil && a.asker(r) == nil && a.browser.Page == "check":
+		a.fill("from", pages.JournalLink(screenMode{r.record.Conditions.Screen, r.record.Conditions.Mode}.at("/journal")))
+	}
 }
 
 // open shows a record from bytes, of a sitting on the shelf if x is not nil, or says why it cannot; then nothing else changes.
@@ -61,12 +69,22 @@ func (a *App) Opened(field, name string, b []byte, err error) {
 	switch a.stage {
 	case Resume, Prepare, Report, Compare, Asked:
 	case Verify:
-		if Gallery {
+		if Whole {
 			a.proveFile(name, b, err)
 		}
 		return
+	case After:
+		if Whole {
+			a.afterFile(field, name, b, err)
+		}
+		return
+	case Journal:
+		if Whole {
+			a.journalFile(name, b, err)
+		}
+		return
 	case MyDesk:
-		if err == nil {
+		if Whole && err == nil {
 			a.broughtFile(name, b)
 			return
 		}
@@ -95,14 +113,20 @@ func (a *App) say(text string) {
 }
 
 func (a *App) reportAction(name, id string) {
-	if a.sendingAction(name) {
+	if Whole && a.sendingAction(name) {
 		return
 	}
 	r := a.shown
 	c := r.record.Conditions
 	switch name {
 	case "desk":
-		a.openDesk()
+		if Whole {
+			a.openDesk()
+		}
+	case "journal":
+		if Whole {
+			a.showJournal()
+		}
 	case "copy", "share":
 		a.linkAction(name, id, "A sealed report of a check")
 	case "save-json":
@@ -112,6 +136,10 @@ func (a *App) reportAction(name, id string) {
 	case "print":
 		a.host.Desk.Print()
 	case "again":
+		if a.browser.Page == "journal" {
+			a.host.Links.Open(a.browser.Origin + screenMode{c.Screen, c.Mode}.at("/check"))
+			return
+		}
 		a.prepare()
 	case "more":
 		a.goOn()

@@ -86,7 +86,7 @@ func (r *request) key() (*seal.Private, error) {
 func (r *request) valid() bool {
 	return r.Version >= 1 && r.Version <= proofed && len(r.Ask.ID) == 16 && len(r.Secret) == len(link.Secret{}) &&
 		(!r.Served || r.State == seeking || len(r.Seed) == 32 && len(r.Letter) == 16 && len(r.Copy) == 16) &&
-		(r.State != placing || len(r.Sealed) == 2) && (!Gallery || r.proven())
+		(r.State != placing || len(r.Sealed) == 2) && (!Whole || r.proven())
 }
 
 // A letter is an answer on the desk.
@@ -137,7 +137,7 @@ func (a *App) take(rows []Row) {
 		if json.Unmarshal(row.Value, &v) != nil {
 			continue
 		}
-		if v.Version > proofed || !Gallery && v.Version > travels {
+		if v.Version > proofed || !Whole && v.Version > travels {
 			m.newer++
 			continue
 		}
@@ -147,13 +147,13 @@ func (a *App) take(rows []Row) {
 			if json.Unmarshal(row.Value, r) != nil {
 				break
 			}
-			if old := was[row.Key]; Gallery && old != nil {
+			if old := was[row.Key]; Whole && old != nil {
 				r.trust(old.Rounds)
 			}
 			if r.valid() && r.Ask.name() == row.Key {
 				if old := was[row.Key]; old != nil { // errands on their way hold on to it
 					r.gone, r.known, r.sure, r.link, r.said, r.past = old.gone, old.known, old.sure, old.link, old.said, old.past
-					if Gallery {
+					if Whole {
 						r.merge(old.Rounds)
 					}
 					*old = *r
@@ -175,7 +175,7 @@ func (a *App) take(rows []Row) {
 				}
 			}
 		case Decisions:
-			if Gallery {
+			if Whole {
 				m.takeDecision(row, &a.mail)
 			}
 		case Asks:
@@ -205,7 +205,7 @@ func (a *App) take(rows []Row) {
 	for _, p := range m.replies {
 		a.deliver(p)
 	}
-	if Gallery {
+	if Whole {
 		a.resendDecisions()
 	}
 	for _, r := range m.requests {
@@ -218,7 +218,7 @@ func (a *App) goOnPlacing(r *request) {
 	switch {
 	case r.State == placing:
 		a.place(r)
-	case Gallery && r.State == running && r.unsent():
+	case Whole && r.State == running && r.unsent():
 		a.placeRound(r)
 	}
 }
@@ -302,7 +302,7 @@ func (a *App) compose(k ask, served bool, first func(place [16]byte, signer ed25
 	box := link.NewBox(owner)
 	k.ID = box.Address[:]
 	own := letters
-	if Gallery && first != nil {
+	if Whole && first != nil {
 		v, err := first(box.Address, r.signer())
 		if err != nil {
 			return nil, err
@@ -340,7 +340,7 @@ func (a *App) compose(k ask, served bool, first func(place [16]byte, signer ed25
 func (a *App) place(r *request) {
 	a.hire("place "+r.Ask.name(), func(j *job) {
 		list := []step{{Errand: Errand{What: OpenBox, Box: r.box(), Right: r.right(), Until: time.UnixMilli(r.Ask.Expires)}}}
-		if Gallery && len(r.Rounds) > 0 {
+		if Whole && len(r.Rounds) > 0 {
 			list = append(list, a.parcels(r, r.Rounds[0])...)
 		}
 		list = append(list,
@@ -434,7 +434,7 @@ func (a *App) arrived(r *request, list []mailbox.Letter) int {
 	}
 	n := 0
 	for _, l := range list {
-		if l.ID == mailbox.ID(r.Letter) || l.ID == mailbox.ID(r.Copy) || Gallery && a.ownRound(r, l) {
+		if l.ID == mailbox.ID(r.Letter) || l.ID == mailbox.ID(r.Copy) || Whole && a.ownRound(r, l) {
 			r.past = max(r.past, l.Seq)
 			continue
 		}
@@ -463,9 +463,9 @@ func (a *App) sought(r *request, list []mailbox.Letter) bool {
 		}
 		k := c.Ask
 		k.To = key.Public()
-		if k.check() == nil && (!Gallery || r.own(k.Proof)) {
+		if k.check() == nil && (!Whole || r.own(k.Proof)) {
 			r.Ask, r.State, r.Made, r.Seed, r.Letter, r.Copy, r.said = k, running, c.Made, c.Seed, c.Letter, l.ID[:], ""
-			if Gallery {
+			if Whole {
 				r.adopt(k.Proof)
 			}
 			a.mail.order()
@@ -512,7 +512,7 @@ func opened(r *request, l *letter, sealed []byte) error {
 		return err
 	}
 	inside, err := key.Open(answerLetter, seal.Place(r.Ask.at(), [16]byte(name)), sealed)
-	if Gallery && err != nil && len(r.Rounds) > 0 && errors.Is(err, seal.ErrForeign) {
+	if Whole && err != nil && len(r.Rounds) > 0 && errors.Is(err, seal.ErrForeign) {
 		return openedDecision(key, r, l, [16]byte(name), sealed)
 	}
 	if err != nil {

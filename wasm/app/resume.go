@@ -49,7 +49,7 @@ func (a *App) resume() {
 		found = append(found, i)
 	}
 	if len(found) == 0 {
-		a.prepare()
+		a.unresumed()
 		return
 	}
 	again := a.stage == Resume
@@ -91,7 +91,7 @@ func (a *App) shelfAction(name, id string) bool {
 	case "continue":
 		a.carryOn(x)
 	case "elsewhere":
-		a.prepare()
+		a.unresumed()
 	case "aside":
 		// What is broken is left as it is on the shelf and comes up again at the next visit.
 		a.retitle(x, aside)

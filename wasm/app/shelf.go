@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -27,6 +28,9 @@ const (
 	Sittings   = "sittings"   // by id: a heading
 	Judgements = "judgements" // by id, "/" and the place in the log: a check.Judgement
 	Records    = "records"    // by id: the bytes of a report.Record, as they were made
+	Screens    = "screens"    // by id: a screen of the journal
+	Papers     = "papers"     // by id: a profile, or readings
+	Files      = "files"      // by id of a paper: its file
 )
 
 // headings is the revision of the rows below.
@@ -60,20 +64,25 @@ type stored struct {
 	record []byte
 	broken string // why it cannot be used, in words; empty when it can
 	raw    []Row  // all its rows, when it is broken
+
+	reading *reading // of the record, once it was read
 }
 
 // shelf is the program's side of the shelf: what is on it, and what waits to be written.
 type shelf struct {
 	reading  bool
-	let      string    // the request whose decisions another tab let go of, and which are being read again; empty: none
-	sittings []*stored // latest first
-	sure     string    // id of the sitting whose deletion waits for a second press
-	queue    []Row     // not yet written, in order
-	flying   int       // how many of the queue are being written
-	first    []pledge  // what waits for rows to be written, in order
-	err      error     // of the last write or read
-	asked    bool      // whether the browser was asked to keep the rows
-	lasting  bool      // and agreed
+	let      string                           // the request whose decisions another tab let go of, and which are being read again; empty: none
+	sittings []*stored                        // latest first
+	sure     string                           // id of the sitting whose deletion waits for a second press
+	queue    []Row                            // not yet written, in order
+	flying   int                              // how many of the queue are being written
+	first    []pledge                         // what waits for rows to be written, in order
+	apart    []attempt                        // waits for the queue, in order
+	alone    bool                             // the first of apart is being written
+	fetching map[string][]func([]byte, error) // by drawer, "/" and key: what waits for a row
+	err      error                            // of the last write of the queue, or read
+	asked    bool                             // whether the browser was asked to keep the rows
+	lasting  bool                             // and agreed
 }
 
 // A pledge is to be kept once so many rows of the queue are written, or cannot be.
@@ -82,14 +91,20 @@ type pledge struct {
 	then func()
 }
 
+// An attempt is rows that are written together, all or none, with nothing else and once.
+type attempt struct {
+	rows []Row
+	then func(error)
+}
+
 // Shelved takes what is on the shelf.
 func (a *App) Shelved(rows []Row, err error) {
 	a.shelf.reading = false
-	if Gallery && a.shelf.let != "" && a.stage != "" {
+	if Whole && a.shelf.let != "" && a.stage != "" {
 		a.takeOver(rows, err)
 		return
 	}
-	if a.stage == MyDesk {
+	if Whole && a.stage == MyDesk {
 		// What was changed meanwhile is newer than what was read.
 		if err == nil && len(a.shelf.queue) == 0 && a.shelf.err == nil {
 			a.take(rows)
@@ -97,6 +112,10 @@ func (a *App) Shelved(rows []Row, err error) {
 			a.fillKeeping()
 			a.watch()
 		}
+		return
+	}
+	if Whole && a.stage == Journal {
+		a.rereadJournal(rows, err)
 		return
 	}
 	// What runs holds on to what was read before.
@@ -107,28 +126,51 @@ func (a *App) Shelved(rows []Row, err error) {
 		a.shelf.err = err
 	}
 	a.shelf.sittings = sorted(rows)
+	a.journal.book = bookOf(rows)
 	if a.stage == "" {
-		a.take(rows)
+		if !Whole && carries(rows) {
+			a.host.Links.Whole()
+			return
+		}
+		if Whole {
+			a.take(rows)
+		}
 		switch a.browser.Page {
 		case "ask":
-			a.ask()
-			return
+			if Whole {
+				a.ask()
+				return
+			}
 		case "proof":
-			if Gallery {
+			if Whole {
 				a.openProof()
 				return
 			}
 		case "record":
-			if Gallery {
+			if Whole {
 				a.openVerify()
 				return
 			}
+		case "after":
+			if Whole {
+				a.openAfter()
+				return
+			}
+		case "journal":
+			if Whole {
+				a.openJournal()
+				return
+			}
 		case "desk":
-			a.openDesk()
-			return
+			if Whole {
+				a.openDesk()
+				return
+			}
 		case "request":
-			a.arrive()
-			return
+			if Whole {
+				a.arrive()
+				return
+			}
 		}
 	}
 	if x := a.shelf.find(a.wanted); x != nil && a.held[x.ID] {
@@ -144,6 +186,17 @@ func (a *App) Shelved(rows []Row, err error) {
 	} else {
 		a.prepare()
 	}
+}
+
+// carries tells whether rows tell of more than checks: of what was asked, of answers, or of decisions. That needs the whole program.
+func carries(rows []Row) bool {
+	return slices.ContainsFunc(rows, func(r Row) bool {
+		switch r.Drawer {
+		case Requests, Letters, Asks, Replies, Decisions:
+			return true
+		}
+		return false
+	})
 }
 
 // sorted makes sittings of rows.
@@ -197,8 +250,13 @@ func sorted(rows []Row) []*stored {
 			s.raw = nil
 		}
 	}
-	slices.SortStableFunc(list, func(x, y *stored) int { return int(min(max(y.Touched-x.Touched, -1), 1)) })
+	latestFirst(list)
 	return list
+}
+
+// latestFirst puts sittings in their order on the shelf.
+func latestFirst(list []*stored) {
+	slices.SortStableFunc(list, func(x, y *stored) int { return cmp.Compare(y.Touched, x.Touched) })
 }
 
 // place is the part of a judgement's key that sorts as its number does.
@@ -228,19 +286,43 @@ func (s *shelf) redeem(n int) (due []func()) {
 	return due
 }
 
+// attempt writes rows together, all or none, apart from what is queued: when they cannot be written they are not tried again. Then is told, once.
+func (a *App) attempt(then func(error), rows ...Row) {
+	a.shelf.apart = append(a.shelf.apart, attempt{rows, then})
+	a.flush()
+}
+
 // flush writes all that waits, unless a write is on its way.
 func (a *App) flush() {
 	s := &a.shelf
-	if s.flying > 0 || len(s.queue) == 0 {
-		return
+	switch {
+	case s.flying > 0 || s.alone:
+	case len(s.queue) > 0:
+		s.flying = len(s.queue)
+		a.host.Shelf.Write(s.queue[:s.flying:s.flying])
+	default:
+		a.flushApart()
 	}
-	s.flying = len(s.queue)
-	a.host.Shelf.Write(s.queue[:s.flying:s.flying])
+}
+
+// flushApart writes the next attempt. No write is on its way.
+func (a *App) flushApart() {
+	if s := &a.shelf; len(s.apart) > 0 {
+		s.alone = true
+		a.host.Shelf.Write(s.apart[0].rows)
+	}
 }
 
 // Stored takes the outcome of a write. What failed stays queued and is tried again with the next answer, or when asked to.
 func (a *App) Stored(err error) {
 	s := &a.shelf
+	if s.alone {
+		tried := s.apart[0]
+		s.alone, s.apart = false, s.apart[1:]
+		a.flush() // what was deleted may have made room for what is queued
+		tried.then(err)
+		return
+	}
 	n := s.flying
 	s.flying = 0
 	was := s.trouble()
@@ -252,6 +334,7 @@ func (a *App) Stored(err error) {
 		a.flush()
 	} else {
 		due = s.redeem(len(s.queue))
+		a.flushApart() // which may be what makes room
 	}
 	if s.trouble() != was {
 		a.storageChanged()
@@ -278,16 +361,20 @@ func (a *App) storageChanged() {
 	case Resume, Report:
 		a.tell("message", a.shelf.trouble())
 	case Viewing:
-		if Gallery {
+		if Whole {
 			a.viewStorage()
 		}
-	case Asking, Proofing:
+	case Asking, Proofing, Journal:
 		a.tell("storage", a.shelf.lost())
 	case Made:
-		a.fillMade()
+		if Whole {
+			a.fillMade()
+		}
 	case MyDesk:
-		a.tell("storage", a.shelf.lost())
-		a.fillKeeping()
+		if Whole {
+			a.tell("storage", a.shelf.lost())
+			a.fillKeeping()
+		}
 	}
 	a.host.Page.Say(a.shelf.trouble())
 }
@@ -336,7 +423,7 @@ func (s *shelf) kept(now time.Time) []pages.Item {
 			continue
 		}
 		when := day(time.UnixMilli(x.Touched).In(now.Location()))
-		i := pages.Item{Title: title(x.Conditions.Screen)}
+		i := pages.Item{Title: screenMode{x.Conditions.Screen, x.Conditions.Mode}.called()}
 		if x.State == finished {
 			i.Text = []string{when}
 			i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "Open"}, {Action: "save", ID: x.ID, Label: "Save"}}

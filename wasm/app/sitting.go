@@ -67,6 +67,9 @@ func (a *App) sit(p check.Plan) {
 	if a.given != nil {
 		x.Request = a.given.Ask.name()
 	}
+	if Whole && a.aimed() {
+		a.keepLaid()
+	}
 	x.Conditions = a.conditions()
 	x.Conditions.Started = now.UnixMilli()
 	a.shelf.sittings = append([]*stored{x}, a.shelf.sittings...)
@@ -129,7 +132,7 @@ func (a *App) carryOn(x *stored) {
 func (a *App) conditions() report.Conditions {
 	f, s := &a.form, &a.surface
 	c := report.Conditions{
-		Screen: f.screen, Viewer: f.viewer,
+		Screen: f.screen, Mode: f.mode, Viewer: f.viewer,
 		Width: s.Width, Height: s.Height, PixelRatio: s.Ratio, Exact: s.Inexact() == "", FullScreen: s.FullScreen,
 		Gamut: s.Gamut, DynamicRange: s.DynamicRange, ColorDepth: s.ColorDepth, ForcedColors: s.ForcedColors,
 		CanvasNoise: a.browser.CanvasNoise, Timer: a.browser.Timer, Browser: a.browser.Name,
@@ -667,6 +670,10 @@ func (a *App) close() {
 		r := s.report
 		a.release(s.ID)
 		a.sitting = nil
+		if Whole && (a.aimed() || r.record.Plan.Expect != nil && a.browser.Page == "after") {
+			a.seenByEye(r)
+			return
+		}
 		a.show(r)
 	}
 }

@@ -18,6 +18,11 @@ func (a *App) troubleAction(name string) {
 		a.host.Links.Open("")
 	case "check":
 		a.host.Links.Open(a.browser.Origin + "/check")
+	}
+	if !Whole {
+		return
+	}
+	switch name {
 	case "paste":
 		a.paste()
 	case "now":

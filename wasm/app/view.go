@@ -17,7 +17,7 @@ import (
 func view(r report.Record, zone *time.Location) pages.Report {
 	c := &r.Conditions
 	v := pages.Report{
-		Screen: seen(c.Screen),
+		Screen: seen(c.Screen) + when(c.Screen != "" && c.Mode != "", ", "+seen(c.Mode)),
 		Viewer: seen(c.Viewer),
 		Void:   r.Void,
 		Score:  pages.Score{Given: r.Score.Given, At: round(r.Score.At), Lo: round(r.Score.Lo), Hi: round(r.Score.Hi), Sentence: r.Score.Sentence},
@@ -55,6 +55,7 @@ func view(r report.Record, zone *time.Location) pages.Report {
 	for _, f := range r.Extras {
 		v.Aspects = append(v.Aspects, aspect(f))
 	}
+	v.Correction = correctionLine(r)
 	v.Faults = faults(r.Faults)
 	v.Tone = curve(r)
 	pictures(&v, r)

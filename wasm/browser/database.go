@@ -28,12 +28,20 @@ type Database struct {
 	name    string
 	version int
 	drawers []string
-	open    js.Value // IDBDatabase, or undefined
+	left    map[string]bool // drawers that Read leaves alone
+	open    js.Value        // IDBDatabase, or undefined
 }
 
 // NewDatabase names a database; it is opened when it is first used. The version must rise when drawers are added.
 func NewDatabase(name string, version int, drawers ...string) *Database {
-	return &Database{name: name, version: version, drawers: drawers}
+	return &Database{name: name, version: version, drawers: drawers, left: map[string]bool{}}
+}
+
+// Leave names drawers whose rows Read leaves alone: they are fetched one by one.
+func (d *Database) Leave(drawers ...string) {
+	for _, name := range drawers {
+		d.left[name] = true
+	}
 }
 
 // failure is what an exception means for storage.
@@ -162,14 +170,49 @@ func (d *Database) Write(rows []Row, done func(error)) {
 	}, done)
 }
 
-// Read passes on every row, drawer by drawer, in the order of their keys.
-func (d *Database) Read(done func([]Row, error)) {
+// Fetch passes on the text under one key; nil where there is none.
+func (d *Database) Fetch(drawer, key string, done func([]byte, error)) {
 	d.use(func(db js.Value) {
-		keys, values := make([]js.Value, len(d.drawers)), make([]js.Value, len(d.drawers))
+		var t, found js.Value
+		thrown := try(func() {
+			t = db.Call("transaction", drawer, "readonly")
+			found = t.Call("objectStore", drawer).Call("get", key)
+		})
+		if !thrown.IsUndefined() {
+			d.open = js.Undefined()
+			done(nil, failure(thrown))
+			return
+		}
+		handle(t, map[string]func(){
+			"complete": func() {
+				switch v := found.Get("result"); v.Type() {
+				case js.TypeUndefined:
+					done(nil, nil)
+				case js.TypeString:
+					done([]byte(v.String()), nil)
+				default:
+					done([]byte{}, nil) // as Read has it
+				}
+			},
+			"abort": func() { done(nil, failure(t.Get("error"))) },
+		})
+	}, func(err error) { done(nil, err) })
+}
+
+// Read passes on every row, drawer by drawer, in the order of their keys, of the drawers that are not left alone.
+func (d *Database) Read(done func([]Row, error)) {
+	var drawers []string
+	for _, name := range d.drawers {
+		if !d.left[name] {
+			drawers = append(drawers, name)
+		}
+	}
+	d.use(func(db js.Value) {
+		keys, values := make([]js.Value, len(drawers)), make([]js.Value, len(drawers))
 		var t js.Value
 		thrown := try(func() {
-			t = db.Call("transaction", names(d.drawers), "readonly")
-			for i, name := range d.drawers {
+			t = db.Call("transaction", names(drawers), "readonly")
+			for i, name := range drawers {
 				store := t.Call("objectStore", name)
 				keys[i], values[i] = store.Call("getAllKeys"), store.Call("getAll")
 			}
@@ -182,7 +225,7 @@ func (d *Database) Read(done func([]Row, error)) {
 		handle(t, map[string]func(){
 			"complete": func() {
 				var rows []Row
-				for i, name := range d.drawers {
+				for i, name := range drawers {
 					k, v := keys[i].Get("result"), values[i].Get("result")
 					for n := range k.Length() {
 						// What is no text was not written by this program, and reads as nothing.

@@ -50,3 +50,32 @@ func TestDatabaseUpgrade(t *testing.T) {
 		t.Errorf("an earlier program: %v", err)
 	}
 }
+
+// What is left alone when all is read is fetched row by row.
+func TestDatabaseFetch(t *testing.T) {
+	page(t)
+	d := NewDatabase("fetch test", 1, "papers", "files")
+	d.Leave("files")
+	if err := wrote(d, Row{"papers", "a", []byte("apples")}, Row{"files", "a", []byte("a basket of apples")}); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := rows(d); err != nil || got != "[{papers a apples}]" {
+		t.Errorf("%s, %v", got, err)
+	}
+	for _, c := range []struct{ drawer, key, want string }{{"files", "a", "a basket of apples"}, {"papers", "a", "apples"}, {"files", "b", ""}} {
+		type outcome struct {
+			value []byte
+			err   error
+		}
+		done := make(chan outcome, 1)
+		d.Fetch(c.drawer, c.key, func(value []byte, err error) { done <- outcome{value, err} })
+		if o := <-done; o.err != nil || string(o.value) != c.want || (o.value == nil) != (c.want == "") {
+			t.Errorf("%s/%s: %q, %v", c.drawer, c.key, o.value, o.err)
+		}
+	}
+	done := make(chan error, 1)
+	d.Fetch("shelves", "a", func(_ []byte, err error) { done <- err })
+	if err := <-done; !errors.Is(err, ErrCorrupt) {
+		t.Errorf("a drawer that is not there: %v", err)
+	}
+}

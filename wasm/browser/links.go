@@ -55,6 +55,12 @@ func (Links) Open(address string) {
 	window.Get("location").Call("assign", address)
 }
 
+// Whole loads this page anew with the whole program, now and from now on: what starts it looks for the mark.
+func (Links) Whole() {
+	try(func() { global.Get("localStorage").Call("setItem", "plumb whole", "yes") })
+	window.Get("location").Call("reload")
+}
+
 // At says in the address what the page is now, without leaving it: the path takes the place of what stood there, and what was behind the # goes.
 func (Links) At(path, title string) {
 	window.Get("history").Call("replaceState", js.Null(), "", path)

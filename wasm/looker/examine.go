@@ -89,7 +89,21 @@ func (j *job) examine() (found study.Found, err error) {
 		found.File = &study.File{Kind: a.Kind, Size: a.Size}
 		j.made = blob
 	}
+	// The browser decodes in a thread of its own; meanwhile the data are walked through, for it shows what is left of damaged ones without a word.
+	sound := make(chan error, 1)
+	go func() {
+		notes, err := about.Walk(f, f.size, func(share float64) { j.far(0.1 + 0.7*share) })
+		a.Notes = append(slices.Clip(a.Notes), notes...)
+		sound <- err
+	}()
 	width, height, refused := j.decode(blob, seen)
+	err = <-sound
+	if r, ok := errors.AsType[*picture.Refused](err); ok && refused == nil {
+		refused, err = &study.Refusal{Why: r.Why, Do: r.Do}, nil
+	}
+	if err != nil && refused == nil {
+		return study.Found{}, err
+	}
 	if refused != nil {
 		j.made = js.Undefined()
 		return study.Found{Refused: refused}, nil

@@ -272,6 +272,9 @@ func intended() screen.Possible {
 func TestLooker(t *testing.T) {
 	s := open(t)
 
+	t.Run("describe", func(t *testing.T) { describe(t, s) })
+	t.Run("damaged", func(t *testing.T) { damaged(t, s) })
+
 	t.Run("examine", func(t *testing.T) {
 		img := photograph(90, 60, 1)
 		for orientation := 1; orientation <= 8; orientation++ {

@@ -1,6 +1,6 @@
 //go:build js
 
-// Command looker is the program that looks at pictures, beside the page: it runs in a worker, takes tasks of package study and decides nothing.
+// Command looker is the program that looks at pictures, and at what a calibration left, beside the page: it runs in a worker, takes tasks of package study and decides nothing.
 //
 // The browser decodes, so that what is judged is what the page shows. Pixels come in bands; a picture is never in this program's memory as a whole, but for a TIFF
 // that is made into a PNG.
@@ -31,7 +31,7 @@ func (t times) time(part string, f func()) {
 type job struct {
 	n       int
 	task    study.Task
-	picture js.Value // a Blob
+	picture js.Value // a Blob, or undefined for a file that travels in the task
 	made    js.Value // a Blob, or undefined
 	times   times
 	told    int // per cent
@@ -53,6 +53,8 @@ func (j *job) run() (study.Found, error) {
 		return j.hide()
 	case study.See:
 		return j.see()
+	case study.Describe:
+		return j.task.Describe(), nil
 	}
 	return study.Found{}, errors.New("looker: no such task")
 }

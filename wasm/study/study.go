@@ -17,32 +17,45 @@ const (
 	See     = "see"     // how does it look on a screen, seen on another?
 )
 
-// A Task is one question about one picture. Keys are names under which whoever asks keeps files; they mean nothing here.
+// A Task is one question about one picture, or about a file that travels in it. Keys are names under which whoever asks keeps files; they mean nothing here.
 type Task struct {
 	What    string
 	Picture string // key of the picture's file
 	To      string // Examine, See: key that the file made gets
-	Name    string // Examine: name of the file, for its ending alone
+	Name    string // Examine, Describe: name of the file, for its ending alone
 
 	Possible []screen.Possible // Hide: screens drawn from what is believed, equally likely; Field is not asked about and does not travel
-	Aim      string            // Hide: the id of a screen.Aim
+	Aim      string            // Hide, Describe: the id of a screen.Aim; Describe: "" for the first
 
-	Shown *screen.Lights // See: what the screen makes of codes
-	On    *screen.Lights // See: what the screen makes of them that it is seen on; nil is one with the sRGB curve
-	Field screen.Field   // See: how even the first is, laid over the picture as if it filled the screen; the zero Field is even
+	Shown     *screen.Lights // See: what the screen makes of codes
+	On        *screen.Lights // See: what the screen makes of them that it is seen on; nil is one with the sRGB curve
+	File      []byte         // Describe: the file
+	Against   []byte         // Describe: a profile that readings are held against; nil: none
+	Second    []byte         // Describe: second readings of the same patches; nil: none
+	Held      string         // Describe: what readings are held against: HeldColumns, HeldProfile, the name of a standard space; "" for what fits. Aim is what a profile's tones are held against
+	Table     int            // Describe: which table of readings, from 0
+	Unit      string         // Describe: what XYZ is in where the file does not say: UnitCandela and its like; "" for not told
+	Luminance float64        // Describe: aimed at, in cd/m²; 0: that of the profile held against, if any
+	Kelvin    float64        // Describe: the daylight that white is aimed at, 4000 to 25000; 0: the white of what is held against
+
+	Field screen.Field // See: how even the first is, laid over the picture as if it filled the screen; the zero Field is even
 }
 
 // Found is what came of a Task. The zero Found claims nothing.
 type Found struct {
-	Refused *Refusal      // why the picture is not taken, nil if it is; then there is nothing else
+	Refused *Refusal      // why the file is not taken, nil if it is; then there is nothing else
 	About   About         // Examine
 	Hidden  screen.Hidden // Hide
 	Masks   *Masks        // Hide
 	File    *File         // Examine, See: the file made, where one was made
+	Paper   *Paper        // Describe
 }
 
-// A Refusal says in sentences why a picture is not taken and what can be done.
-type Refusal struct{ Why, Do string }
+// A Refusal says in sentences why a file is not taken and what can be done.
+type Refusal struct {
+	Why, Do string
+	Place   string // Describe: where in the file, such as "line 12, column 3" or "byte 132"; Why tells it too. "" for the file as a whole
+}
 
 // About is what a picture is, as it would be sent.
 type About struct {

@@ -31,6 +31,7 @@ func TestTasksComeBack(t *testing.T) {
 		{},
 		{What: study.Examine, Picture: "a", To: "b", Name: "été.jpg"},
 		{What: study.Hide, Picture: "a", Possible: p, Aim: "usual"},
+		{What: study.Describe, Name: "été.icc", File: []byte("\x00\xff"), Against: []byte{1}, Second: []byte{2}, Held: study.HeldProfile, Aim: "L*", Table: 3, Unit: study.UnitCandela, Luminance: 160.5, Kelvin: 5003},
 		{What: study.See, Picture: "a", To: "b", Shown: lights, On: lights, Field: screen.Field{Rows: 1, Cols: 2, Log: []float64{0.1, -0.2}}},
 	} {
 		text, err := task.Marshal()

@@ -1,5 +1,6 @@
 // Starts the browser program: looks whether the browser can run it, loads it with progress, and says so in words when any of this fails.
-// The page gives, on the element "stage": data-program (address), data-size (bytes, or 0). The script wasm_exec.js ran before this one.
+// The page gives, on the element "stage": data-program (address), data-size (bytes, or 0); and where that is a part of the program that does for most, data-whole and
+// data-whole-size of all of it, which is loaded once this browser has something that the part does not know. The script wasm_exec.js ran before this one.
 
 const stage = document.getElementById("stage");
 const bar = document.getElementById("loading");
@@ -100,6 +101,15 @@ async function load(address, size, imports) {
 	}
 }
 
+// wanted is the address and the size of the program to load.
+function wanted() {
+	let whole = false;
+	try {
+		whole = !!stage.dataset.whole && localStorage.getItem("plumb whole") === "yes";
+	} catch {} // storage is denied, and nothing is kept
+	return whole ? [stage.dataset.whole, Number(stage.dataset.wholeSize)] : [stage.dataset.program, Number(stage.dataset.size)];
+}
+
 async function start() {
 	if (typeof WebAssembly !== "object" || !WebAssembly.instantiate) {
 		throw { title: "This browser has no WebAssembly", text: "The check is a program that runs inside the browser, and this one cannot run it: it is too old, or WebAssembly is switched off, as in some lockdown modes.", remedy: "Allow WebAssembly for this site, or use a current browser." };
@@ -112,7 +122,7 @@ async function start() {
 	}
 	listen();
 	const go = new Go();
-	const loaded = await load(stage.dataset.program, Number(stage.dataset.size), go.importObject);
+	const loaded = await load(...wanted(), go.importObject);
 	globalThis.goMem = loaded.instance.exports.mem;
 	document.getElementById("field").hidden = false;
 	// What the browser throws into the program ends it without a word. Errors of others' scripts do not.

@@ -320,17 +320,6 @@ func decided(decision string) string {
 	return "Undecided"
 }
 
-// decidedShape is the verdict whose shape a decision has.
-func decidedShape(decision string) string {
-	switch decision {
-	case "approved":
-		return "holds"
-	case "changes asked":
-		return "off"
-	}
-	return "not checked"
-}
-
 // standing is whether a record stands, in a word, and the verdict whose shape it has.
 func standing(state string) (word, shape string) {
 	switch state {

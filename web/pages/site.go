@@ -5,6 +5,7 @@ type Site struct {
 	Look    string   // address of the style sheet of every page
 	Sitting string   // address of the style sheet of the check
 	Proof   string   // address of the style sheet of proofs
+	After   string   // address of the style sheet of the page after calibrating, and of the journal
 	Type    []string // addresses of the typeface's weights, fetched early
 	Icon    string   // address of the mark
 

@@ -37,11 +37,11 @@ type Card struct {
 
 // Preparing is what a person sets and says before a sitting.
 type Preparing struct {
-	For            []string // who asked for it, and what was asked; empty when nobody did
-	Screen, Viewer string
-	Set, Choose    []Question // about the screen and the room; about the check
-	Distance       string     // cm, as typed
-	NoStripes      bool       // the viewer leaves the line matches out
+	For         []string // who asked for it, and what was asked; empty when nobody did
+	Viewer      string
+	Set, Choose []Question // about the screen and the room; about the check
+	Distance    string     // cm, as typed
+	NoStripes   bool       // the viewer leaves the line matches out
 }
 
 // A Way leads into a sitting.

@@ -8,13 +8,14 @@ type Report struct {
 	Judgements     int    // that counted
 	Duration       string // in words
 
-	Void     []string // why the sitting cannot be used; empty when it can
-	Score    Score
-	Purposes []Purpose
-	Faults   []Fault // that were found and named, the most important first
-	More     More    // set when the sitting ended unsure and going on would help
-	Aspects  []Aspect
-	Smallest []Fact // per checked aspect, the smallest fault this sitting could have seen
+	Void       []string // why the sitting cannot be used; empty when it can
+	Score      Score
+	Purposes   []Purpose
+	Faults     []Fault        // that were found and named, the most important first
+	Correction CorrectionLine // of a profile, where the sitting was about one
+	More       More           // set when the sitting ended unsure and going on would help
+	Aspects    []Aspect
+	Smallest   []Fact // per checked aspect, the smallest fault this sitting could have seen
 
 	// The zero value of each shows nothing.
 	Tone     Curve

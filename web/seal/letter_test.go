@@ -92,7 +92,7 @@ func TestFresh(t *testing.T) {
 			t.Errorf("suite %d: two keys are one", key.suite)
 		}
 	}
-	if NewKey() == NewKey() {
+	if one, other := NewKey(), NewKey(); one == other {
 		t.Error("two keys of parcels are one")
 	}
 }

@@ -1,0 +1,460 @@
+package app
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/plumb/colour"
+	"example.org/plumb/colour/cct"
+	"example.org/plumb/wasm/study"
+	"example.org/plumb/web/pages"
+)
+
+// fixed is x to so many places, with a true minus.
+func fixed(x float64, places int) string {
+	s := strconv.FormatFloat(x, 'f', places, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
+
+// plus is x with its sign.
+func plus(x float64, places int) string {
+	s := fixed(x, places)
+	if x > 0 && strings.Trim(s, "0.") != "" {
+		return "+" + s
+	}
+	return s
+}
+
+// percentage is a part of 1 in per cent.
+func percentage(x float64) string { return fixed(100*x, 0) + " %" }
+
+// promiseView is a profile as the page says it.
+func promiseView(l *laid, zone *time.Location) pages.PromiseView {
+	p := l.profile()
+	if p == nil {
+		return pages.PromiseView{}
+	}
+	v := pages.PromiseView{Name: seen(p.Name), Lead: promiseLead(p), Facts: promiseFacts(p, zone), Notes: p.Notes}
+	if v.Name == "" {
+		v.Name = l.name
+	}
+	if len(p.Tones) > 0 && len(p.AimLo) == 256 && len(p.AimHi) == 256 {
+		v.Tone, v.ToneSaid, v.Channels = toneCharts(p), toneSaid(p), channelRows(p)
+	}
+	v.Tint, v.TintSaid = tintChart(p), tintSaid(p)
+	v.Range = rangeView(p)
+	v.Correction = correctionView(p)
+	return v
+}
+
+func promiseLead(p *study.Profile) string {
+	s := capital(p.Class)
+	if s == "" {
+		s = "A profile"
+	}
+	if !strings.Contains(strings.ToLower(s), "profile") {
+		s += " profile"
+	}
+	name := seen(p.Name)
+	if name != "" {
+		s = name + ": " + strings.ToLower(s[:1]) + s[1:]
+	}
+	switch c := p.Correction; {
+	case c == nil:
+		s += ". It carries no correction for the video card: nothing has to be loaded for it to hold"
+	case !c.Changes:
+		s += ". It carries a correction for the video card that changes nothing"
+	default:
+		s += ". What it promises holds only while its correction is loaded into the video card"
+	}
+	return s + "."
+}
+
+func promiseFacts(p *study.Profile, zone *time.Location) []pages.Fact {
+	at := func(ms int64) string { return day(time.UnixMilli(ms).In(zone)) }
+	id := map[string]string{"right": "fits the file", "wrong": "does not fit the file", "none": "not told"}[p.ID]
+	cicp := p.CICP
+	return facts{
+		{p.White != nil, "White", "", ""},
+		{p.White == nil, "White", "not told", ""},
+		{p.Luminance > 0, "Brightness of white", fixed(p.Luminance, 0) + " cd/m² when it was made", ""},
+		{p.Luminance <= 0, "Brightness of white", "not told", ""},
+		{p.Made > 0, "Made", at(p.Made), ""},
+		{p.Calibrated > 0, "Calibrated", at(p.Calibrated), ""},
+		{true, "Kind", joined(", ", p.Class, p.Process), ""},
+		{true, "Version", joined(", ", "ICC "+p.Version, p.Space), ""},
+		{cicp != "", "Named space", cicp, ""},
+		{id != "", "Profile ID", id, when(p.ID == "wrong", "The file was changed after it was made.")},
+	}.knownWith(func(f *pages.Fact) {
+		if f.Name == "White" && p.White != nil {
+			f.Value = whiteWords(p.White)
+			f.Concern = when(p.Adapted, "Told by "+p.WhiteBy+".")
+		}
+	})
+}
+
+// joined puts what is not empty of a list together.
+func joined(by string, list ...string) string { return strings.Join(told(list...), by) }
+
+// knownWith are the facts that hold, each changed by f.
+func (list facts) knownWith(f func(*pages.Fact)) []pages.Fact {
+	k := list.known()
+	for i := range k {
+		f(&k[i])
+	}
+	return k
+}
+
+// whiteWords is a white in plain words, its figures behind them.
+func whiteWords(w *study.White) string {
+	if w == nil {
+		return ""
+	}
+	xy := fmt.Sprintf("x %.4f, y %.4f", w.XY.X, w.XY.Y)
+	switch {
+	case w.Kelvin == 0:
+		return "far from any white light; " + xy
+	case w.Daylight == 0:
+		return fmt.Sprintf("%s K; %s", fixed(w.Kelvin, 0), xy)
+	}
+	side := "greener"
+	if w.FromDay < 0 {
+		side = "pinker"
+	}
+	off := math.Abs(w.FromDay)
+	words := "daylight"
+	switch {
+	case off >= 0.01:
+		words = "clearly " + side + " than daylight"
+	case off >= 0.003:
+		words = "a little " + side + " than daylight"
+	}
+	return fmt.Sprintf("%s of %s K (%s, %.4f from it in u'v')", words, fixed(w.Daylight, 0), xy, off)
+}
+
+// channelWay is the hue of the chip beside a channel's name, and how its line is drawn.
+func channelWay(channel string) (hue string, way int) {
+	switch channel {
+	case "red":
+		return "red", 1
+	case "green":
+		return "green", 2
+	case "blue":
+		return "blue", 3
+	}
+	return "", 0
+}
+
+// chartStep is at every how many codes a curve is drawn.
+const chartStep = 5
+
+// grey is the tone curve of grey, or of the only channel there is; nil where there is none.
+func grey(p *study.Profile) *study.Tone {
+	if p == nil {
+		return nil
+	}
+	for i := range p.Tones {
+		if t := &p.Tones[i]; t.Channel == "grey" && len(t.L) == 256 {
+			return t
+		}
+	}
+	return nil
+}
+
+func toneCharts(p *study.Profile) []pages.Chart {
+	var x, lo, hi, dlo, dhi []float64
+	most := 0.0
+	for c := 0; c < 256; c += chartStep {
+		mid := (p.AimLo[c] + p.AimHi[c]) / 2
+		x = append(x, float64(c)/2.55)
+		lo, hi = append(lo, p.AimLo[c]), append(hi, p.AimHi[c])
+		dlo, dhi = append(dlo, p.AimLo[c]-mid), append(dhi, p.AimHi[c]-mid)
+		most = max(most, p.AimHi[c]-mid)
+	}
+	curves := pages.Chart{ID: "promise-curves", Title: "Lightness over signal", Said: toneSaid(p), Across: "Signal, %", Up: "Lightness, L*", Right: 100, Top: 100,
+		X: []float64{0, 25, 50, 75, 100}, Y: []float64{0, 20, 40, 60, 80, 100}, Band: pages.ChartBand{Name: "Aim", X: x, Lo: lo, Hi: hi}}
+	away := pages.Chart{ID: "promise-away", Title: "Distance from the aim over signal", Said: toneSaid(p), Across: "Signal, %", Up: "Lighter (+) or darker (−), L*", Right: 100,
+		X: []float64{0, 25, 50, 75, 100}, Band: pages.ChartBand{Name: "Aim", X: x, Lo: dlo, Hi: dhi}}
+	for _, t := range p.Tones {
+		if len(t.L) != 256 {
+			continue
+		}
+		hue, way := channelWay(t.Channel)
+		a, b := pages.ChartLine{Name: capital(t.Channel), Way: way, Hue: hue, X: x}, pages.ChartLine{Name: capital(t.Channel), Way: way, Hue: hue, X: x}
+		for c := 0; c < 256; c += chartStep {
+			d := t.L[c] - (p.AimLo[c]+p.AimHi[c])/2
+			a.Y, b.Y = append(a.Y, t.L[c]), append(b.Y, d)
+			most = max(most, math.Abs(d))
+		}
+		curves.Lines, away.Lines = append(curves.Lines, a), append(away.Lines, b)
+	}
+	away.Top = reachOf(most, 2, 5, 10, 20, 50, 100)
+	away.Foot = -away.Top
+	away.Y = []float64{-away.Top, -away.Top / 2, 0, away.Top / 2, away.Top}
+	return []pages.Chart{curves, away}
+}
+
+// reachOf is the least of some lengths that holds v, or the last of them.
+func reachOf(v float64, list ...float64) float64 {
+	for _, r := range list {
+		if v <= r {
+			return r
+		}
+	}
+	return list[len(list)-1]
+}
+
+// toneOff is where a tone curve leaves the aim most, in words.
+func toneOff(t *study.Tone) string {
+	if math.Abs(t.Off) < 0.05 {
+		return "nowhere off the aim"
+	}
+	return fmt.Sprintf("%s %s at code %d", fixed(math.Abs(t.Off), 1)+" L*", lighterOr(t.Off), t.OffAt)
+}
+
+func lighterOr(d float64) string {
+	if d < 0 {
+		return "darker"
+	}
+	return "lighter"
+}
+
+func toneSaid(p *study.Profile) string {
+	g := grey(p)
+	if g == nil {
+		return "The channels' curves; greys together have none in this profile."
+	}
+	s := "Greys follow a gamma of about " + fixed(g.Gamma, 2)
+	if math.Abs(g.Off) < 0.5 {
+		s += " and keep to the aim."
+	} else {
+		s += ", and are at most " + toneOff(g) + " than the aim allows."
+	}
+	least, equal := smallestStep(p)
+	switch {
+	case equal > fewEqual:
+		s += fmt.Sprintf(" %d codes fall together with the one below them: gradients will lose steps there.", equal)
+	case equal == 0 && least != nil && least.StepLeast < 0.5:
+		s += fmt.Sprintf(" The smallest step, of %s above code %d, has %s of its proper size: it may be lost.", least.Channel, least.StepAt, percentage(least.StepLeast))
+	}
+	return s
+}
+
+// fewEqual is how many codes may fall together before a word is lost on it: the darkest are less than a step of 16 bits apart in any steep curve.
+const fewEqual = 3
+
+// smallestStep is the channel with the smallest step, and how many codes of the worst channel fall together.
+func smallestStep(p *study.Profile) (at *study.Tone, equal int) {
+	for i := range p.Tones {
+		t := &p.Tones[i]
+		if at == nil || t.StepLeast < at.StepLeast {
+			at = t
+		}
+		equal = max(equal, t.Equal)
+	}
+	return at, equal
+}
+
+func channelRows(p *study.Profile) pages.Table {
+	t := pages.Table{Label: "Tone curves in figures", Head: pages.Cells("Channel", "Nearest gamma", "Farthest from the aim", "Smallest step", "Codes that fall together", "Written as")}
+	for _, c := range p.Tones {
+		t.Rows = append(t.Rows, pages.Cells(capital(c.Channel), fixed(c.Gamma, 2), toneOff(&c), leastStep(&c), fallen(c.Equal), c.Form))
+	}
+	return t
+}
+
+// leastStep is the smallest step of a curve in words.
+func leastStep(t *study.Tone) string {
+	if t.StepLeast <= 0 {
+		return fmt.Sprintf("none above code %d", t.StepAt)
+	}
+	return fmt.Sprintf("%s of its size, above code %d", percentage(t.StepLeast), t.StepAt)
+}
+
+// fallen is how many codes fall together.
+func fallen(n int) string {
+	if n == 0 {
+		return "none"
+	}
+	return strconv.Itoa(n)
+}
+
+func tintChart(p *study.Profile) pages.Chart {
+	if len(p.Tint) < 2 || p.TintMost < 0.0005 {
+		return pages.Chart{}
+	}
+	u, v := pages.ChartLine{Name: "u': redder (+) or greener (−)"}, pages.ChartLine{Name: "v': yellower (+) or bluer (−)", Way: 1}
+	most := 0.0
+	for _, g := range p.Tint {
+		x := float64(g.Code) / 2.55
+		u.X, u.Y = append(u.X, x), append(u.Y, g.DU)
+		v.X, v.Y = append(v.X, x), append(v.Y, g.DV)
+		most = max(most, math.Abs(g.DU), math.Abs(g.DV))
+	}
+	r := reachOf(most, 0.004, 0.008, 0.012, 0.02, 0.04, 0.08, 0.2, 0.6)
+	return pages.Chart{ID: "promise-greys", Title: "Tint of greys against the profile's own white, over signal", Said: tintSaid(p), Across: "Signal, %", Up: "From white, u'v'", Right: 100, Foot: -r, Top: r,
+		X: []float64{0, 25, 50, 75, 100}, Y: []float64{-r, -r / 2, 0, r / 2, r}, Lines: []pages.ChartLine{u, v}}
+}
+
+// tintSmall is the distance in u'v' below which hardly anybody sees a tint; the same as where findings begin to name one.
+const tintSmall = 0.002
+
+func tintSaid(p *study.Profile) string {
+	if len(p.Tint) == 0 {
+		return ""
+	}
+	if p.TintMost < 0.0005 {
+		return "Greys have the colour of white from black to white: in curves that are the same for every channel there is no tint."
+	}
+	if p.TintMost < tintSmall {
+		return fmt.Sprintf("No grey is tinted against white by more than %s in u'v', which hardly anybody sees.", fixed(p.TintMost, 4))
+	}
+	way := ""
+	for _, g := range p.Tint {
+		if g.Code-p.TintAt <= 2 && p.TintAt-g.Code <= 2 {
+			way = tintWay(g.DU, g.DV)
+		}
+	}
+	return fmt.Sprintf("The most tinted grey is code %d: %s than white by %s in u'v'.", p.TintAt, way, fixed(p.TintMost, 4))
+}
+
+// tintWay is a direction in u'v' in words.
+func tintWay(du, dv float64) string {
+	all := math.Hypot(du, dv)
+	var list []string
+	switch {
+	case du > 0.4*all:
+		list = append(list, "redder")
+	case du < -0.4*all:
+		list = append(list, "greener")
+	}
+	switch {
+	case dv > 0.4*all:
+		list = append(list, "yellower")
+	case dv < -0.4*all:
+		list = append(list, "bluer")
+	}
+	if len(list) == 0 {
+		return "no other"
+	}
+	return strings.Join(list, " and ")
+}
+
+func rangeView(p *study.Profile) pages.RangeView {
+	if len(p.Primaries) != 3 {
+		return pages.RangeView{}
+	}
+	var v pages.RangeView
+	var covers []string
+	v.Reach = pages.Table{Label: "Standard spaces in figures", Head: pages.Cells("Space", "Of it covered, by area", "By volume", "In common, by area", "By volume")}
+	v.Corners = pages.Table{Label: "Primaries and white in figures", Head: pages.Cells("Place", "x, y of CIE 1931", "u', v' of CIE 1976")}
+	for _, r := range p.Reach {
+		row := pages.Cells(r.Name, percentage(r.AreaCoverage), "–", percentage(r.AreaOverlap), "–")
+		row[1].Part = r.AreaCoverage
+		if r.HasVolume {
+			row[2].Text, row[4].Text = percentage(r.VolumeCoverage), percentage(r.VolumeOverlap)
+		}
+		v.Reach.Rows = append(v.Reach.Rows, row)
+		if len(covers) < 2 {
+			covers = append(covers, percentage(r.AreaCoverage)+" of "+r.Name)
+		}
+	}
+	if len(covers) > 0 {
+		v.Said = "It covers " + strings.Join(covers, " and ") + " by area."
+	}
+	if p.Adapted {
+		v.Caution = "The profile does not tell the device's own white, so primaries and spaces are drawn against D50."
+	}
+	point := func(c colour.XY) [2]float64 { return [2]float64{c.X, c.Y} }
+	d := pages.Diagram{ID: "promise-xy", Title: "x, y of CIE 1931", Said: v.Said}
+	for _, w := range cct.Spectral() {
+		d.Locus = append(d.Locus, pages.Wave{Nanometres: w.Nanometres, X: w.XY.X, Y: w.XY.Y})
+	}
+	for k := 4000.0; k <= 25000; k *= 1.15 {
+		if c, err := cct.Daylight(k); err == nil {
+			d.Daylight = append(d.Daylight, point(c))
+		}
+	}
+	for _, c := range p.Primaries {
+		d.Own = append(d.Own, pages.Corner{Name: capital(c.Channel), X: c.XY.X, Y: c.XY.Y})
+		v.Corners.Rows = append(v.Corners.Rows, corner(capital(c.Channel), c.XY, c.UV))
+	}
+	if p.White != nil {
+		d.White = point(p.White.XY)
+		v.Corners.Rows = append(v.Corners.Rows, corner("White", p.White.XY, p.White.UV))
+	}
+	for i, r := range p.Reach {
+		o := pages.Outline{Name: r.Name, Way: i}
+		for _, c := range r.Corners {
+			o.Corners = append(o.Corners, point(c.XY))
+		}
+		d.Standards = append(d.Standards, o)
+	}
+	u := d
+	u.ID, u.Title, u.UV = "promise-uv", "u', v' of CIE 1976, in which equal distances look about equal", true
+	v.Diagrams = []pages.Diagram{u, d}
+	return v
+}
+
+func corner(name string, c colour.XY, u colour.UV) []pages.Cell {
+	return pages.Cells(name, fixed(c.X, 4)+", "+fixed(c.Y, 4), fixed(u.U, 4)+", "+fixed(u.V, 4))
+}
+
+// poorest is the channel from which a correction takes most, and how many levels it takes.
+func poorest(c *study.Correction) (channel string, lost int) {
+	for i, k := range c.Costs {
+		if i == 0 || k.Lost > lost {
+			channel, lost = channels[i], k.Lost
+		}
+	}
+	return channel, lost
+}
+
+var channels = [3]string{"red", "green", "blue"}
+
+func correctionView(p *study.Profile) pages.CorrectionView {
+	c := p.Correction
+	if c == nil {
+		return pages.CorrectionView{}
+	}
+	if !c.Changes {
+		return pages.CorrectionView{Said: capital(c.Form) + ". It sends every code as it is, so it makes no difference whether it is loaded."}
+	}
+	most, at := 0, study.Cost{}
+	for i, k := range c.Costs {
+		if math.Abs(k.Greatest) > math.Abs(at.Greatest) {
+			most, at = i, k
+		}
+	}
+	channel, lost := poorest(c)
+	v := pages.CorrectionView{Said: fmt.Sprintf("%s. It moves %s most, by %s codes at code %d. Where the card sends 8 bits, %s keeps %d of 256 levels.", capital(c.Form), channels[most], plus(at.Greatest, 1), at.At, channel, 256-lost)}
+	v.Costs = pages.Table{Label: "What the correction takes", Head: pages.Cells("Channel", "Levels kept of 256", "White sent as", "Greatest change")}
+	chart := pages.Chart{ID: "promise-moves", Title: "What the correction changes, in codes, over code", Said: v.Said, Across: "Code", Up: "Sent higher (+) or lower (−), codes", Right: 255, X: []float64{0, 64, 128, 192, 255}}
+	reach := 0.0
+	for i, curve := range c.Curves {
+		if len(curve) != 256 {
+			return v
+		}
+		hue, way := channelWay(channels[i])
+		l := pages.ChartLine{Name: capital(channels[i]), Way: way, Hue: hue}
+		for k := 0; k < 256; k += chartStep {
+			d := 255*curve[k] - float64(k)
+			l.X, l.Y = append(l.X, float64(k)), append(l.Y, d)
+			reach = max(reach, math.Abs(d))
+		}
+		chart.Lines = append(chart.Lines, l)
+		k := c.Costs[i]
+		v.Costs.Rows = append(v.Costs.Rows, pages.Cells(capital(channels[i]), strconv.Itoa(256-k.Lost), percentage(k.White), fmt.Sprintf("%s at code %d", plus(k.Greatest, 1), k.At)))
+	}
+	chart.Top = reachOf(reach, 4, 8, 12, 16, 20, 24, 32, 48, 64, 128, 256)
+	chart.Foot = -chart.Top
+	chart.Y = []float64{-chart.Top, -chart.Top / 2, 0, chart.Top / 2, chart.Top}
+	v.Chart = chart
+	return v
+}
