@@ -238,7 +238,7 @@ func alone(t *testing.T, text []byte) {
 	if text, _ := get("/readyz"); text != "ready\n" {
 		t.Errorf("/readyz: %q", text)
 	}
-	own, _ := stand(nil, "")
+	own, _ := stand(t.Context(), "")
 	about, _ := get("/version")
 	var version struct{ Version, Program, Plain, Looker, Go string }
 	sum := sha256.Sum256(own[web.Looker])

@@ -106,9 +106,8 @@ func studioReadings(seed uint64) []byte {
 			list = append(list, [3]int{m & 1 * v, m >> 1 & 1 * v, m >> 2 & 1 * v})
 		}
 	}
-	for _, c := range [][3]int{{224, 172, 140}, {194, 140, 112}, {141, 98, 80}, {96, 66, 54}, {92, 108, 60}, {180, 60, 52}, {70, 96, 150}, {210, 190, 90}} { // skin, leaves, apples, sky, straw
-		list = append(list, c)
-	}
+	// Skin, leaves, apples, sky, straw.
+	list = append(list, [][3]int{{224, 172, 140}, {194, 140, 112}, {141, 98, 80}, {96, 66, 54}, {92, 108, 60}, {180, 60, 52}, {70, 96, 150}, {210, 190, 90}}...)
 	fmt.Fprintf(&b, "NUMBER_OF_SETS %d\nBEGIN_DATA\n", len(list))
 	for i, c := range list {
 		light := func(k int) float64 {

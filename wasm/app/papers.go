@@ -127,19 +127,6 @@ func (a *App) papersOf(screen, mode string) []*paper {
 	return list
 }
 
-// dropPaper deletes a paper and its file. Then, where not nil, is told once that is done, or cannot be.
-func (a *App) dropPaper(id string, then func(error)) {
-	a.attempt(func(err error) {
-		if err == nil {
-			b := &a.journal.book
-			b.papers = slices.DeleteFunc(b.papers, func(q *paper) bool { return q.ID == id })
-		}
-		if then != nil {
-			then(err)
-		}
-	}, Row{Drawer: Papers, Key: id}, Row{Drawer: Files, Key: id})
-}
-
 // paperFile passes on the bytes of a paper's file, or why they are not there.
 func (a *App) paperFile(p *paper, then func([]byte, error)) {
 	switch {
