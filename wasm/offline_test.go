@@ -122,7 +122,9 @@ func TestNewerVersion(t *testing.T) {
 		t.Error("the version at hand is called newer")
 	}
 	// What was judged under the version before is still there.
-	w.eventually("the sitting is still there", func() bool { return eval[bool](w, `!!document.querySelector("[data-action=open], [data-action=continue]")`) })
+	w.eventually("the sitting is still there", func() bool {
+		return eval[bool](w, `!!document.querySelector("[data-action=open], [data-action=continue]")`)
+	})
 }
 
 // otherServer is a server whose site differs in one file.

@@ -23,11 +23,11 @@ import (
 	"example.org/plumb/web"
 )
 
-// limit is the most that the browser program may weigh after brotli, in bytes: 2.1 MB; plainLimit is that of the part which a check loads: 1.6 MB; and lookerLimit that of
+// limit is the most that the browser program may weigh after brotli, in bytes: 2.1 MB; plainLimit is that of the part which a check loads: 1.5 MB; and lookerLimit that of
 // the program that looks at pictures and at what a calibration left, which is fetched when the first of either is there.
 const (
 	limit       = 2_100_000
-	plainLimit  = 1_600_000
+	plainLimit  = 1_500_000
 	lookerLimit = 1_100_000
 )
 
