@@ -275,16 +275,7 @@ func (w *window) check(err error) {
 
 // words is what can be read on the page, for messages.
 func (w *window) words() string {
-	ctx, cancel := context.WithTimeout(w.ctx, 5*time.Second)
-	defer cancel()
-	const said = `(document.body?.dataset.stage || "no stage") + ": " + document.body?.innerText`
-	var text string
-	var err error
-	if w.wired != nil {
-		err = w.wired.evaluate(ctx, said, &text)
-	} else {
-		text, err = chromedp.Run(ctx, chromedp.Evaluate[string](said))
-	}
+	text, err := evaluate[string](w, 5*time.Second, `(document.body?.dataset.stage || "no stage") + ": " + document.body?.innerText`)
 	if err != nil {
 		return "(" + err.Error() + ")"
 	}
@@ -304,10 +295,10 @@ func (w *window) do(steps ...chromedp.Action[chromedp.Void]) {
 // eval is the value of a JavaScript expression; a promise is waited for.
 func eval[T any](w *window, expression string) T {
 	w.t.Helper()
-	v, err := evaluate[T](w, expression)
+	v, err := evaluate[T](w, slow, expression)
 	// A page that is being loaded takes its questions with it.
 	for end := time.Now().Add(slow); err != nil && strings.Contains(err.Error(), "navigated") && time.Now().Before(end); {
-		v, err = evaluate[T](w, expression)
+		v, err = evaluate[T](w, slow, expression)
 	}
 	if err != nil {
 		w.t.Fatalf("%v\nin %s\nthe page says: %s", err, expression, w.words())
@@ -315,8 +306,8 @@ func eval[T any](w *window, expression string) T {
 	return v
 }
 
-func evaluate[T any](w *window, expression string) (T, error) {
-	ctx, cancel := context.WithTimeout(w.ctx, slow)
+func evaluate[T any](w *window, within time.Duration, expression string) (T, error) {
+	ctx, cancel := context.WithTimeout(w.ctx, within)
 	defer cancel()
 	if w.wired != nil {
 		var v T

@@ -83,6 +83,16 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		Version:     version,
 	}
 	s := &server{site: site, mux: http.NewServeMux()}
+	// afresh serves a text that is asked for anew each time; it is squeezed once, here.
+	afresh := func(path, name string, text []byte) error {
+		b, err := pack(name, text, c)
+		if err != nil {
+			return err
+		}
+		b.keep = "no-cache"
+		s.mux.Handle("GET "+path, b)
+		return nil
+	}
 	texts := map[string][]byte{}
 	for path, page := range carried {
 		text, err := render(page(site))
@@ -93,12 +103,9 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		if path == "/" {
 			path = "/{$}"
 		}
-		b, err := pack("page.html", text, c)
-		if err != nil {
+		if err := afresh(path, "page.html", text); err != nil {
 			return nil, err
 		}
-		b.keep = "no-cache"
-		s.mux.Handle("GET "+path, b)
 	}
 	script, err := keeper(assets, texts)
 	if err != nil {
@@ -109,12 +116,9 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		return nil, err
 	}
 	for path, text := range map[string][]byte{Offline: script, Manifest: about} {
-		b, err := pack(path, text, c)
-		if err != nil {
+		if err := afresh(path, path, text); err != nil {
 			return nil, err
 		}
-		b.keep = "no-cache"
-		s.mux.Handle("GET "+path, b)
 	}
 	s.mux.HandleFunc("GET /assets/{rest...}", func(w http.ResponseWriter, r *http.Request) {
 		if b := assets.at[r.URL.Path]; b != nil {

@@ -7,7 +7,6 @@ package main
 
 import (
 	"bytes"
-	"compress/gzip"
 	"errors"
 	"flag"
 	"fmt"
@@ -18,9 +17,8 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/andybalholm/brotli"
-
 	"example.org/plumb/web"
+	"example.org/plumb/web/program"
 )
 
 // limit is the most that the browser program may weigh after brotli, in bytes: 2.1 MB; plainLimit is that of the part which a check loads: 1.5 MB; and lookerLimit that of
@@ -67,11 +65,11 @@ func run(out io.Writer, most, plainMost, lookerMost int, parts bool, count int) 
 
 // weigh builds a program with the given flags beside the usual ones, and prints its size.
 func weigh(out io.Writer, dir, name, path string, flags []string, most int, parts bool, count int) error {
-	program := filepath.Join(dir, "program.wasm")
-	if err := build(program, path, slices.Concat(web.ProgramFlags, flags)...); err != nil {
+	at := filepath.Join(dir, "program.wasm")
+	if err := build(at, path, slices.Concat(web.ProgramFlags, flags)...); err != nil {
 		return err
 	}
-	text, err := os.ReadFile(program)
+	text, err := os.ReadFile(at)
 	if err != nil {
 		return fmt.Errorf("size: %w", err)
 	}
@@ -124,27 +122,12 @@ func goCommand(args ...string) ([]byte, error) {
 	return out, nil
 }
 
-// compress returns how many bytes are left after gzip at level 9 and after brotli at quality 11 with a window of 2^24 bytes.
+// compress returns how many bytes are left after gzip and after brotli, squeezed as a release squeezes.
 func compress(text []byte) (zipped, squeezed int, err error) {
-	var g, b counter
-	gw, err := gzip.NewWriterLevel(&g, gzip.BestCompression)
+	g, err := program.Squeeze("gzip", text, program.Best)
 	if err != nil {
 		return 0, 0, err
 	}
-	for _, w := range []io.WriteCloser{gw, brotli.NewWriterOptions(&b, brotli.WriterOptions{Quality: brotli.BestCompression, LGWin: 24})} {
-		if _, err := w.Write(text); err != nil {
-			return 0, 0, err
-		}
-		if err := w.Close(); err != nil {
-			return 0, 0, err
-		}
-	}
-	return int(g), int(b), nil
-}
-
-type counter int
-
-func (c *counter) Write(p []byte) (int, error) {
-	*c += counter(len(p))
-	return len(p), nil
+	b, err := program.Squeeze("br", text, program.Best)
+	return len(g), len(b), err
 }

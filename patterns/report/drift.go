@@ -35,8 +35,8 @@ const (
 	looks = 6
 )
 
-// fewest is how many sittings, the baseline included, can flag a move: a single later one that is odd is a reason to look again, and no more.
-const fewest = 3
+// Fewest is how many sittings, the baseline included, can flag a move: a single later one that is odd is a reason to look again, and no more.
+const Fewest = 3
 
 // Watch holds the sittings of one screen, in the order of time, against that at index baseline. There is a course for each of check.Aspects and of check.Extras that
 // some sitting has a verdict or a figure of; behind an aspect follow those of its parts that moved. Sittings before the baseline are listed and not counted, and so
@@ -55,7 +55,7 @@ func Watch(sittings []Record, baseline int) []Course {
 		if len(c.Points) == 0 {
 			continue
 		}
-		if c.Quantity != "" && len(c.counted()) >= fewest {
+		if c.Quantity != "" && len(c.counted()) >= Fewest {
 			watched++
 		}
 		list = append(list, c)

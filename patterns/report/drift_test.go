@@ -354,7 +354,7 @@ func TestBar(t *testing.T) {
 		for i := range most {
 			s.at, s.below, s.when = append(s.at, r.NormFloat64()), append(s.below, 1), append(s.when, int64(i))
 			s.above = s.below
-			if i+1 < fewest || i >= looks && i != most-1 {
+			if i+1 < Fewest || i >= looks && i != most-1 {
 				continue
 			}
 			all := indices(0, i+1)

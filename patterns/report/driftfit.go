@@ -247,7 +247,7 @@ func (s series) drift(bar float64) (m move, h []float64, of []int, since int) {
 	all := indices(0, n)
 	trend := s.trend()
 	whole := s.move(trend, all)
-	trending := n > fewest && whole.sure() > bar && s.borne(trend, all, whole, bar/2)
+	trending := n > Fewest && whole.sure() > bar && s.borne(trend, all, whole, bar/2)
 	// The figures fall into stretches, each without a step. The first is the baseline's, the last is what is now: a screen that moved and came back has not moved.
 	starts := s.starts(all, bar)
 	if len(starts) == 0 {
@@ -284,7 +284,7 @@ func (s series) starts(of []int, bar float64) []int {
 // steepest returns where the surest step is, -1 where there are too few figures for one.
 func (s series) steepest(of []int) int {
 	best, at := 0.0, -1
-	for i := 1; i <= len(of)-(fewest-1); i++ {
+	for i := 1; i <= len(of)-(Fewest-1); i++ {
 		if m := s.move(s.step(of[i]), of); m.sure() > best || at < 0 {
 			best, at = m.sure(), of[i]
 		}

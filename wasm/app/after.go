@@ -2,7 +2,6 @@ package app
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -167,13 +166,16 @@ func (a *App) under(l *laid) string {
 	return ""
 }
 
-// typed is a number as it was typed, 0 where it is none between least and most. A comma is taken for a point.
-func typed(s string, least, most float64) float64 {
-	v, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(s), ",", "."), 64)
-	if err != nil || !(v >= least && v <= most) || math.IsInf(v, 0) {
-		return 0
+// aims are the luminance of white in cd/m² and its temperature in kelvin that were aimed at, as they were typed; 0 where nothing was that can be meant.
+func (f *after) aims() (luminance, kelvin float64) {
+	typed := func(s string, least, most float64) float64 {
+		v, err := decimal(s)
+		if err != nil || !(v >= least && v <= most) {
+			return 0
+		}
+		return v
 	}
-	return v
+	return typed(f.luminance, 1, 10000), typed(f.kelvin, 4000, 25000)
 }
 
 // describe asks what a file is and says.
@@ -197,7 +199,7 @@ func (a *App) describe(l *laid) {
 			task.Second = second.file
 		}
 		task.Held, task.Unit, task.Table = f.held, f.unit, f.table
-		task.Luminance, task.Kelvin = typed(f.luminance, 1, 10000), typed(f.kelvin, 4000, 25000)
+		task.Luminance, task.Kelvin = f.aims()
 	}
 	l.asked = a.study(task, nil, func(found study.Found, err error) {
 		l.asked = 0
@@ -308,11 +310,12 @@ func (a *App) heldSaid() string {
 			list = append(list, "readings: nothing yet")
 		}
 	}
-	if v := typed(a.after.luminance, 1, 10000); v > 0 {
-		list = append(list, "white: "+number(v)+" cd/m²")
+	luminance, kelvin := a.after.aims()
+	if luminance > 0 {
+		list = append(list, "white: "+number(luminance)+" cd/m²")
 	}
-	if v := typed(a.after.kelvin, 4000, 25000); v > 0 {
-		list = append(list, "its colour: "+number(v)+" K")
+	if kelvin > 0 {
+		list = append(list, "its colour: "+number(kelvin)+" K")
 	}
 	return strings.Join(list, ", ")
 }

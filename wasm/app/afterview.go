@@ -15,20 +15,22 @@ import (
 
 // fixed is x to so many places, with a true minus.
 func fixed(x float64, places int) string {
-	s := strconv.FormatFloat(x, 'f', places, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
+	return strings.TrimPrefix(withSign(strconv.FormatFloat(x, 'f', places, 64)), "+")
 }
 
 // plus is x with its sign.
-func plus(x float64, places int) string {
-	s := fixed(x, places)
-	if x > 0 && strings.Trim(s, "0.") != "" {
-		return "+" + s
+func plus(x float64, places int) string { return withSign(strconv.FormatFloat(x, 'f', places, 64)) }
+
+// withSign is a number, as strconv writes it, with its sign: a true minus, and none at 0.
+func withSign(s string) string {
+	size, below := strings.CutPrefix(s, "-")
+	switch {
+	case strings.Trim(size, "0.") == "":
+		return size
+	case below:
+		return "−" + size
 	}
-	return s
+	return "+" + size
 }
 
 // percentage is a part of 1 in per cent.

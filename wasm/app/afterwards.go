@@ -2,7 +2,6 @@ package app
 
 import (
 	"fmt"
-	"net/url"
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
@@ -49,12 +48,7 @@ func correctionLine(r report.Record) pages.CorrectionLine {
 	}
 	v := pages.CorrectionLine{Profile: seen(c.Profile), Seen: c.Seen, Cause: c.Cause, Remedy: c.Remedy, Figure: loadingFigure(c)}
 	v.Word, v.Verdict = loadingWords(c.Loading)
-	q := url.Values{}
-	q.Set("screen", r.Conditions.Screen)
-	if r.Conditions.Mode != "" {
-		q.Set("mode", r.Conditions.Mode)
-	}
-	v.Link = "/after?" + q.Encode()
+	v.Link = screenMode{r.Conditions.Screen, r.Conditions.Mode}.at("/after")
 	return v
 }
 

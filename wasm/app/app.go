@@ -404,33 +404,9 @@ func (a *App) Action(name, id string) {
 		a.plateAction(name, id)
 	case Trouble:
 		a.troubleAction(name)
-	case Asking:
+	default:
 		if Whole {
-			a.askingAction(name)
-		}
-	case Proofing, Viewing, Seen, Verify:
-		if Whole {
-			a.galleryAction(name, id)
-		}
-	case After:
-		if Whole {
-			a.afterAction(name, id)
-		}
-	case Journal:
-		if Whole {
-			a.journalAction(name, id)
-		}
-	case Made:
-		if Whole {
-			a.madeAction(name, id)
-		}
-	case Asked:
-		if Whole {
-			a.askedAction(name, id)
-		}
-	case MyDesk:
-		if Whole {
-			a.deskAction(name, id)
+			a.wholeAction(name, id)
 		}
 	}
 }
@@ -443,22 +419,6 @@ func (a *App) Input(name, value string) {
 		if !asked && !a.nameInput(name, value) && a.form.set(name, value) {
 			a.changed(name)
 		}
-	case Asking:
-		if Whole {
-			a.setAsking(name, value)
-		}
-	case Proofing, Viewing, Seen:
-		if Whole {
-			a.galleryInput(name, value)
-		}
-	case After:
-		if Whole {
-			a.afterInput(name, value)
-		}
-	case Journal:
-		if Whole {
-			a.journalInput(name, value)
-		}
 	case Report:
 		if name == "whole" {
 			a.whole = value == "yes"
@@ -467,9 +427,9 @@ func (a *App) Input(name, value string) {
 		if name == "paste" {
 			a.pasted = value
 		}
-	case MyDesk:
-		if Whole && name == "paste" && value != "" {
-			a.bring(value)
+	default:
+		if Whole {
+			a.wholeInput(name, value)
 		}
 	}
 }

@@ -195,12 +195,8 @@ func (a *App) wake() {
 	a.desk.quiet = 0
 	a.hurry()
 	// Another tab may have changed what is kept.
-	if a.stage == Journal {
+	if a.stage == Journal || a.stage == MyDesk && len(a.shelf.queue) == 0 && a.shelf.err == nil {
 		a.reread()
-	}
-	if a.stage == MyDesk && !a.shelf.reading && len(a.shelf.queue) == 0 && a.shelf.err == nil {
-		a.shelf.reading = true
-		a.host.Shelf.Read()
 	}
 }
 

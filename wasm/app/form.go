@@ -136,9 +136,14 @@ func seen(s string) string {
 	}, s)
 }
 
-// centimetres is the distance as a number: above 5 and below 1000, or 0 when not told. A comma is taken for a point.
+// decimal is a number as it was typed. A comma is taken for a point.
+func decimal(s string) (float64, error) {
+	return strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(s), ",", "."), 64)
+}
+
+// centimetres is the distance as a number: above 5 and below 1000, or 0 when not told.
 func (f *form) centimetres() float64 {
-	d, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(f.distance), ",", "."), 64)
+	d, err := decimal(f.distance)
 	if err != nil || !(d > 5 && d < 1000) {
 		return 0
 	}

@@ -78,7 +78,7 @@ func join(list, more []string) []string {
 	return list
 }
 
-// without is a list less one of its entries.
+// less is a list without one of its entries.
 func less(list []string, s string) []string {
 	return slices.DeleteFunc(slices.Clone(list), func(t string) bool { return s == t })
 }

@@ -3,6 +3,7 @@ package app
 import (
 	"net/url"
 	"strconv"
+	"strings"
 	"time"
 
 	"example.org/plumb/web/pages"
@@ -53,13 +54,8 @@ func (a *App) lastSeen() (v pages.ScreenFields) {
 		switch {
 		case x.named(n):
 			v.Last = "Last looked at " + ago(age) + "."
-			if due, ok := x.due(now.Location()); ok {
-				if v.Due = !now.Before(due); v.Due {
-					v.Last += " A look has been due since " + date(due) + "."
-				} else {
-					v.Last += " The next look is due on " + date(due) + "."
-				}
-			}
+			words, due := x.dueWords(now)
+			v.Last, v.Due = strings.TrimSpace(v.Last+" "+words), due
 			return v
 		case (screenMode{Screen: x.Screen}).key() == (screenMode{Screen: n.Screen}).key() && (other < 0 || age < other):
 			other = age

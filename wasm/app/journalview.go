@@ -179,9 +179,6 @@ func unitOfCourse(c report.Course) unit {
 	return unitOf(report.Finding{Aspect: c.Aspect, Quantity: c.Quantity})
 }
 
-// fewest is how many sittings that can be held against each other it takes to call a move one: see report.Watch.
-const fewest = 3
-
 // comparable is how many sittings can be held against each other, in the course that has most of them.
 func comparable(courses []report.Course) int {
 	most := 0
@@ -208,7 +205,7 @@ func movedBriefly(courses []report.Course) string {
 	switch {
 	case len(list) > 0:
 		return "Moved since the baseline: " + listed(list) + "."
-	case comparable(courses) >= fewest:
+	case comparable(courses) >= report.Fewest:
 		return "Nothing has moved beyond the error bars."
 	}
 	return ""
@@ -229,7 +226,7 @@ func movedWords(list []*stored, courses []report.Course, zone *time.Location) []
 	switch {
 	case len(text) > 0:
 		return append(text, "What moves a screen at once is most often a setting: its mode, its brightness, a night tint, a correction that is not loaded, an update of the system. What moves it slowly is its age.")
-	case n >= fewest:
+	case n >= report.Fewest:
 		return []string{"Nothing has moved by more than the error bars of all that is watched here together. A smaller move may be there all the same."}
 	case len(list) == 1:
 		return []string{"One sitting so far. A move is called one once two later sittings show it."}
@@ -276,16 +273,7 @@ func courseWords(c report.Course, zone *time.Location) string {
 		return "moved, from \"" + first.Verdict.String() + "\" to \"" + last.Verdict.String() + "\"" + when(c.Since > 0, ", since "+date(time.UnixMilli(c.Since).In(zone))) + "."
 	}
 	u := unitOfCourse(c)
-	by := func(x float64) string {
-		s := u.figure(u.times * x)
-		switch {
-		case strings.Trim(s, "-0.") == "":
-			return strings.TrimPrefix(s, "-")
-		case x > 0:
-			s = "+" + s
-		}
-		return strings.Replace(s, "-", "−", 1)
-	}
+	by := func(x float64) string { return withSign(u.figure(u.times * x)) }
 	figures := by(c.By) + when(u.name != "", " "+u.name) + " against the baseline (" + by(c.Lo) + " to " + by(c.Hi) + ")"
 	switch {
 	case c.Moved && c.Since > 0:

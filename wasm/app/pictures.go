@@ -137,29 +137,3 @@ func (a *App) Picked(files []Picked) {
 		}
 	}
 }
-
-// galleryAction takes a press of a button where pictures are made ready, looked at or proven.
-func (a *App) galleryAction(name, id string) {
-	switch a.stage {
-	case Proofing:
-		a.proofingAction(name, id)
-	case Viewing:
-		a.viewAction(name, id)
-	case Seen:
-		a.seenAction(name, id)
-	case Verify:
-		a.verifyAction(name, id)
-	}
-}
-
-// galleryInput takes a change of a form field there.
-func (a *App) galleryInput(name, value string) {
-	switch a.stage {
-	case Proofing:
-		a.setProofing(name, value)
-	case Viewing:
-		a.viewInput(name, value)
-	case Seen:
-		a.setSeen(name, value)
-	}
-}

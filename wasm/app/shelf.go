@@ -134,41 +134,7 @@ func (a *App) Shelved(rows []Row, err error) {
 		}
 		if Whole {
 			a.take(rows)
-		}
-		switch a.browser.Page {
-		case "ask":
-			if Whole {
-				a.ask()
-				return
-			}
-		case "proof":
-			if Whole {
-				a.openProof()
-				return
-			}
-		case "record":
-			if Whole {
-				a.openVerify()
-				return
-			}
-		case "after":
-			if Whole {
-				a.openAfter()
-				return
-			}
-		case "journal":
-			if Whole {
-				a.openJournal()
-				return
-			}
-		case "desk":
-			if Whole {
-				a.openDesk()
-				return
-			}
-		case "request":
-			if Whole {
-				a.arrive()
+			if a.wholePage() {
 				return
 			}
 		}

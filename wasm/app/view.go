@@ -20,7 +20,7 @@ func view(r report.Record, zone *time.Location) pages.Report {
 		Screen: seen(c.Screen) + when(c.Screen != "" && c.Mode != "", ", "+seen(c.Mode)),
 		Viewer: seen(c.Viewer),
 		Void:   r.Void,
-		Score:  pages.Score{Given: r.Score.Given, At: round(r.Score.At), Lo: round(r.Score.Lo), Hi: round(r.Score.Hi), Sentence: r.Score.Sentence},
+		Score:  scoreView(&r),
 		Bare:   len(r.Judgements) == 0,
 	}
 	if v.Bare { // what the answers themselves would tell is in the notes alone
@@ -43,9 +43,7 @@ func view(r report.Record, zone *time.Location) pages.Report {
 			v.Judgements++
 		}
 	}
-	for _, p := range r.Purposes {
-		v.Purposes = append(v.Purposes, pages.Purpose{Name: p.Name, Verdict: p.Verdict.String(), Why: p.Why})
-	}
+	v.Purposes = purposeViews(&r)
 	for _, f := range r.Findings {
 		v.Aspects = append(v.Aspects, aspect(f))
 		if f.Smallest != "" {

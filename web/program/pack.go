@@ -19,17 +19,17 @@ import (
 // carried are the assets that are built and not written, in the order in which they are packed.
 var carried = []string{web.Program, web.Plain, web.Looker, web.Runtime}
 
-// Levels that take longest and squeeze most.
-const best = 9
+// Best is the level that takes longest and squeezes most.
+const Best = 9
 
 // Squeeze squeezes a body for a content coding, "br" or "gzip", at a level from 1 to 9; a brotli level of 9 is taken for its highest, 11.
 func Squeeze(coding string, body []byte, level int) ([]byte, error) {
 	var b bytes.Buffer
 	var w io.WriteCloser
 	switch {
-	case level < 1 || level > best:
+	case level < 1 || level > Best:
 		return nil, fmt.Errorf("program: no level %d", level)
-	case coding == "br" && level == best:
+	case coding == "br" && level == Best:
 		// The window is the largest that RFC 7932 knows, which holds most of a program.
 		w = brotli.NewWriterOptions(&b, brotli.WriterOptions{Quality: brotli.BestCompression, LGWin: 24})
 	case coding == "br":
@@ -62,7 +62,7 @@ func Pack(assets map[string][]byte) (map[string][]byte, error) {
 	for _, name := range carried {
 		for _, coding := range []string{"br", "gzip"} {
 			all.Go(func() {
-				small, err := Squeeze(coding, assets[name], best)
+				small, err := Squeeze(coding, assets[name], Best)
 				mu.Lock()
 				defer mu.Unlock()
 				files[name+"."+coding] = small
@@ -117,5 +117,5 @@ func (p *Packed) Compress(coding string, body []byte) ([]byte, error) {
 	if small, ok := p.squeezed[sha256.Sum256(body)][coding]; ok {
 		return small, nil
 	}
-	return Squeeze(coding, body, best-1)
+	return Squeeze(coding, body, Best-1)
 }

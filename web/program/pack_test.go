@@ -30,7 +30,7 @@ func TestSqueeze(t *testing.T) {
 	body := []byte(strings.Repeat("the same again, or nearly; ", 500))
 	for _, coding := range []string{"br", "gzip"} {
 		last := len(body)
-		for _, level := range []int{1, 6, best} {
+		for _, level := range []int{1, 6, Best} {
 			small, err := Squeeze(coding, body, level)
 			if err != nil || len(small) > last {
 				t.Errorf("%s at %d: %d bytes after %d, %v", coding, level, len(small), last, err)
