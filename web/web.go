@@ -52,6 +52,7 @@ var carried = map[string]func(pages.Site) templ.Component{
 	"/pattern": pages.Patterns,
 	"/method":  pages.MethodPage,
 	"/example": pages.ExamplePage,
+	"/tour":    pages.TourPage,
 }
 
 // Paths returns the addresses that a site answers beside its assets: those of its pages, and what a machine may ask.
@@ -78,6 +79,7 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		PlainSize:   assets.Size(Plain),
 		Looker:      assets.Address(Looker),
 		LookerBoot:  assets.Address("looker.js"),
+		TourRecord:  assets.Address("orchard-record.txt"),
 		Keep:        assets.Address("keep.js"),
 		Manifest:    Manifest,
 		Version:     version,

@@ -19,6 +19,8 @@ type Site struct {
 	Looker     string // address of the program that looks at pictures; none without it
 	LookerBoot string // address of the worker's script that runs it
 
+	TourRecord string // address of the signed record that the tour gives away; none without it
+
 	Keep     string // address of the module that keeps the site for when there is no network
 	Manifest string // address of the manifest by which the site is installed
 
