@@ -39,7 +39,23 @@ func Start(site Site) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<main id=\"stage\" tabindex=\"-1\"><div class=\"opening\"><div><h1>Is this screen true enough to judge by?</h1><p class=\"lead\">Answer simple questions about what you see. In a few minutes you know which decisions this screen can carry, and which it can't. No instrument, nothing to install.</p></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<main id=\"stage\" tabindex=\"-1\"><div class=\"opening\"><div><h1>Is this screen true enough to judge by?</h1><p class=\"lead\">Answer simple questions about what you see. In a few minutes you know which decisions this screen can carry, and which it can't. No instrument, nothing to install.</p><p><a href=\"/tour\">")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = say("Five minutes in an orchard").Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</a>: ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = say("a tour with made-up people, nothing to fill in.").Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "</p></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -47,69 +63,69 @@ func Start(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</div><section class=\"door\" aria-labelledby=\"check\"><div class=\"say\"><h2 id=\"check\">Check this screen</h2><p>Before you retouch, after you calibrate, or whenever a picture looks off. You may stop, take back an answer, or come back later.</p><p>For a television or a projector: <a href=\"/pattern\">any pattern on its own</a>.</p></div><ul class=\"lengths\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</div><section class=\"door\" aria-labelledby=\"check\"><div class=\"say\"><h2 id=\"check\">Check this screen</h2><p>Before you retouch, after you calibrate, or whenever a picture looks off. You may stop, take back an answer, or come back later.</p><p>For a television or a projector: <a href=\"/pattern\">any pattern on its own</a>.</p></div><ul class=\"lengths\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			for _, l := range Lengths {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<li><a href=\"")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<li><a href=\"")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var3 string
 				templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.URL("/check?length=" + l.ID)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 23, Col: 51}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 24, Col: 51}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "\"><b>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "\"><b>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var4 string
 				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(l.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 24, Col: 19}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 25, Col: 19}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</b> <span class=\"minutes\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</b> <span class=\"minutes\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var5 string
 				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(l.Minutes)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 25, Col: 41}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 26, Col: 41}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</span> <span>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</span> <span>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var6 string
 				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(l.About)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 26, Col: 23}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `start.templ`, Line: 27, Col: 23}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</span></a></li>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</span></a></li>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</ul></section><section class=\"door\" aria-labelledby=\"ask\"><div class=\"say\"><h2 id=\"ask\">Ask for a check</h2><p>Before you argue about a picture, see how far the other person's screen can be trusted. They need only a browser.</p></div><ul class=\"lengths two\"><li><a href=\"/ask\"><b>Make a link</b> <span>Say what it is for and how long it may take. They check their screen, see their own report, and send it to you, sealed.</span></a></li><li><a href=\"/desk\"><b>My desk</b> <span>What you asked, and the answers. Also for an answer that came as a link or a file.</span></a></li></ul></section><section class=\"door\" aria-labelledby=\"proof\"><div class=\"say\"><h2 id=\"proof\">Send a proof</h2><p>An approval is worth what the approving screen could show. See which parts of your picture it hides, and keep a signed record of the decision.</p></div><ul class=\"lengths two\"><li><a href=\"/proof\"><b>Send pictures</b> <span>Sealed in your browser. They look, pin notes, and approve or ask for changes, picture by picture. You see it as they saw it.</span></a></li><li><a href=\"/record\"><b>Check a record</b> <span>Whether the record of a decision stands: its signatures, its pictures, its report. Nothing leaves your browser.</span></a></li></ul></section><section class=\"door\" aria-labelledby=\"after\"><div class=\"say\"><h2 id=\"after\">After calibrating</h2><p>The instrument is back in its drawer. Is the correction loaded, does the browser honour it, and has the screen moved since?</p></div><ul class=\"lengths two\"><li><a href=\"/after\"><b>Profile and readings</b> <span>What the profile promises, what was read, and what your eye has to say to both. Where they disagree, you learn why.</span></a></li><li><a href=\"/journal\"><b>Journal</b> <span>Each screen in each of its modes over time: what was found, what has moved by more than the error bars, when a look is due.</span></a></li></ul></section><section class=\"knows\" aria-label=\"What a check can and cannot know\"><div><h2>What it can know</h2><ul><li><b>Shadows and highlights.</b> The darkest tone that parts from black here, in this room, for your eyes, and the lightest that parts from white.</li><li><b>Tone and neutrals.</b> Whether the tones between lie where they should, and whether greys are tinted against white.</li><li><b>Smoothness and evenness.</b> Whether neighbouring steps can be told apart, and whether the light is the same all over.</li><li><b>Colour range and handling.</b> Whether colours beyond sRGB arrive, and whether pictures come through the browser as they were meant.</li><li>How small a fault it could have noticed. Below that it claims nothing.</li></ul></div><div><h2>What it cannot know</h2><ul><li>The colour of white, and how bright it is. Eyes adapt to both; only an instrument can tell.</li><li>More in less time. A short sitting leaves more aspects unsure, and says so.</li><li>Tomorrow. A screen drifts, a room changes, a setting is touched.</li><li>Another person's eyes. It describes what you see on this screen.</li></ul></div></section><section aria-labelledby=\"get\"><h2 id=\"get\">What you get</h2><p class=\"say\">A number with its error bar, and for each aspect what was seen, the estimate over the band that is allowed, and a verdict: holds, off, or unsure. This one is <a href=\"/example\">an invented example</a>; the reasons behind it are under <a href=\"/method\">how it judges</a>.</p><div class=\"sheet\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</ul></section><section class=\"door\" aria-labelledby=\"ask\"><div class=\"say\"><h2 id=\"ask\">Ask for a check</h2><p>Before you argue about a picture, see how far the other person's screen can be trusted. They need only a browser.</p></div><ul class=\"lengths two\"><li><a href=\"/ask\"><b>Make a link</b> <span>Say what it is for and how long it may take. They check their screen, see their own report, and send it to you, sealed.</span></a></li><li><a href=\"/desk\"><b>My desk</b> <span>What you asked, and the answers. Also for an answer that came as a link or a file.</span></a></li></ul></section><section class=\"door\" aria-labelledby=\"proof\"><div class=\"say\"><h2 id=\"proof\">Send a proof</h2><p>An approval is worth what the approving screen could show. See which parts of your picture it hides, and keep a signed record of the decision.</p></div><ul class=\"lengths two\"><li><a href=\"/proof\"><b>Send pictures</b> <span>Sealed in your browser. They look, pin notes, and approve or ask for changes, picture by picture. You see it as they saw it.</span></a></li><li><a href=\"/record\"><b>Check a record</b> <span>Whether the record of a decision stands: its signatures, its pictures, its report. Nothing leaves your browser.</span></a></li></ul></section><section class=\"door\" aria-labelledby=\"after\"><div class=\"say\"><h2 id=\"after\">After calibrating</h2><p>The instrument is back in its drawer. Is the correction loaded, does the browser honour it, and has the screen moved since?</p></div><ul class=\"lengths two\"><li><a href=\"/after\"><b>Profile and readings</b> <span>What the profile promises, what was read, and what your eye has to say to both. Where they disagree, you learn why.</span></a></li><li><a href=\"/journal\"><b>Journal</b> <span>Each screen in each of its modes over time: what was found, what has moved by more than the error bars, when a look is due.</span></a></li></ul></section><section class=\"knows\" aria-label=\"What a check can and cannot know\"><div><h2>What it can know</h2><ul><li><b>Shadows and highlights.</b> The darkest tone that parts from black here, in this room, for your eyes, and the lightest that parts from white.</li><li><b>Tone and neutrals.</b> Whether the tones between lie where they should, and whether greys are tinted against white.</li><li><b>Smoothness and evenness.</b> Whether neighbouring steps can be told apart, and whether the light is the same all over.</li><li><b>Colour range and handling.</b> Whether colours beyond sRGB arrive, and whether pictures come through the browser as they were meant.</li><li>How small a fault it could have noticed. Below that it claims nothing.</li></ul></div><div><h2>What it cannot know</h2><ul><li>The colour of white, and how bright it is. Eyes adapt to both; only an instrument can tell.</li><li>More in less time. A short sitting leaves more aspects unsure, and says so.</li><li>Tomorrow. A screen drifts, a room changes, a setting is touched.</li><li>Another person's eyes. It describes what you see on this screen.</li></ul></div></section><section aria-labelledby=\"get\"><h2 id=\"get\">What you get</h2><p class=\"say\">A number with its error bar, and for each aspect what was seen, the estimate over the band that is allowed, and a verdict: holds, off, or unsure. This one is <a href=\"/example\">an invented example</a>; the reasons behind it are under <a href=\"/method\">how it judges</a>.</p><div class=\"sheet\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -122,7 +138,7 @@ func Start(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</div></section></main>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</div></section></main>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -154,7 +170,7 @@ func hanging() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<svg class=\"hanging\" viewBox=\"0 0 240 250\" width=\"240\" height=\"250\" aria-hidden=\"true\" focusable=\"false\"><g fill=\"none\" stroke=\"currentColor\"><path d=\"M58 30 224 42 213 190 47 178z\" stroke-opacity=\".55\" stroke-width=\"1.5\"></path> <path d=\"M127 184 123 214M96 212 151 216\" stroke-opacity=\".55\" stroke-width=\"1.5\"></path> <path d=\"M40 8h36\" stroke-width=\"3\" stroke-linecap=\"round\"></path> <path d=\"M58 8v196\" stroke-width=\"1.25\"></path> <path d=\"M58 178 47 178\" stroke-width=\"1\" stroke-opacity=\".8\" stroke-dasharray=\"2 2\"></path></g> <path d=\"M50 204h16v8l-8 18-8-18z\" fill=\"currentColor\"></path></svg>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<svg class=\"hanging\" viewBox=\"0 0 240 250\" width=\"240\" height=\"250\" aria-hidden=\"true\" focusable=\"false\"><g fill=\"none\" stroke=\"currentColor\"><path d=\"M58 30 224 42 213 190 47 178z\" stroke-opacity=\".55\" stroke-width=\"1.5\"></path> <path d=\"M127 184 123 214M96 212 151 216\" stroke-opacity=\".55\" stroke-width=\"1.5\"></path> <path d=\"M40 8h36\" stroke-width=\"3\" stroke-linecap=\"round\"></path> <path d=\"M58 8v196\" stroke-width=\"1.25\"></path> <path d=\"M58 178 47 178\" stroke-width=\"1\" stroke-opacity=\".8\" stroke-dasharray=\"2 2\"></path></g> <path d=\"M50 204h16v8l-8 18-8-18z\" fill=\"currentColor\"></path></svg>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
