@@ -135,6 +135,7 @@ func TestNewcomer(t *testing.T) {
 	other.reads("Delivered")
 	w.takes("To my desk")
 	w.reads("Kitchen laptop")
+	w.paint("desk")
 
 	// A proof, looked at unchecked and approved.
 	w.takes("Send a proof")

@@ -22,10 +22,18 @@ import (
 	"example.org/plumb/patterns/report"
 )
 
-var update = flag.Bool("update", false, "make the picture of the README anew")
+var update = flag.Bool("update", false, "make the pictures of the README anew")
 
-// picture is the README's.
-const picture = "../.ci/pictures/report.png"
+// pictures are the README's, by name, with the test that makes each and its height in pixels.
+var pictures = map[string]struct {
+	test   string
+	height int
+}{"report": {"TestHands", 1160}, "desk": {"TestNewcomer", 760}}
+
+// pictureWidth is the width of each in pixels.
+const pictureWidth = 1440
+
+func pictured(name string) string { return filepath.Join("../.ci/pictures", name+".png") }
 
 // An album keeps screens for the eye in the folder named by PLUMB_SCREENS, if there is one.
 type album struct {
@@ -183,8 +191,8 @@ func TestHands(t *testing.T) {
 					t.Errorf("%s is %s and should be %s: %s", x, f.Verdict, truth, f.Seen)
 				}
 			}
-			if c.name == "desk" && *update {
-				w.paint()
+			if c.name == "desk" {
+				w.paint("report")
 			}
 		})
 	}
@@ -211,13 +219,14 @@ func (w *window) mouse(x, y float64) { w.t.Helper(); w.do(chromedp.MouseClickXY(
 
 func (w *window) finger(x, y float64) { w.t.Helper(); w.do(chromedp.TapXY(x, y)) }
 
-// The README's picture is the upper part of a report, in greys, as the page is. Its size is in pixels.
-const pictureWidth, pictureHeight = 1440, 1160
-
-func (w *window) paint() {
+// paint makes one of the README's pictures: the upper part of the page, in greys, as it is. Without -update it makes none.
+func (w *window) paint(name string) {
 	w.t.Helper()
+	if !*update {
+		return
+	}
 	shot, err := chromedp.Call(w.ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
-		Format: page.CaptureScreenshotFormatPng, CaptureBeyondViewport: new(true), Clip: &page.Viewport{Width: pictureWidth, Height: pictureHeight, Scale: 1},
+		Format: page.CaptureScreenshotFormatPng, CaptureBeyondViewport: new(true), Clip: &page.Viewport{Width: pictureWidth, Height: float64(pictures[name].height), Scale: 1},
 	})
 	w.check(err)
 	img, err := png.Decode(bytes.NewReader(shot.Data))
@@ -226,24 +235,33 @@ func (w *window) paint() {
 	draw.Draw(grey, grey.Rect, img, img.Bounds().Min, draw.Src)
 	var b bytes.Buffer
 	w.check((&png.Encoder{CompressionLevel: png.BestCompression}).Encode(&b, grey))
-	w.check(os.MkdirAll(filepath.Dir(picture), 0o755))
-	w.check(os.WriteFile(picture, b.Bytes(), 0o644))
+	w.check(os.MkdirAll(filepath.Dir(pictured(name)), 0o755))
+	w.check(os.WriteFile(pictured(name), b.Bytes(), 0o644))
 }
 
-// The README shows a report that TestHands made: go test ./wasm -run TestHands -update.
-func TestPicture(t *testing.T) {
+// The README shows what tests made: go test ./wasm -run 'TestHands|TestNewcomer' -update.
+func TestPictures(t *testing.T) {
 	if *update {
-		t.Skip("it is being made")
+		t.Skip("they are being made")
 	}
-	b, err := os.ReadFile(picture)
+	readme, err := os.ReadFile("../README.md")
 	if err != nil {
-		t.Fatalf("%v; go test ./wasm -run TestHands -update makes it", err)
+		t.Fatal(err)
 	}
-	if len(b) > 150<<10 {
-		t.Errorf("the picture has %d bytes, more than 150 KB", len(b))
-	}
-	c, err := png.DecodeConfig(bytes.NewReader(b))
-	if err != nil || c.Width != pictureWidth || c.Height != pictureHeight {
-		t.Errorf("the picture is %d x %d, should be %d x %d: %v", c.Width, c.Height, pictureWidth, pictureHeight, err)
+	for name, p := range pictures {
+		b, err := os.ReadFile(pictured(name))
+		if err != nil {
+			t.Fatalf("%v; go test ./wasm -run %s -update makes it", err, p.test)
+		}
+		if len(b) > 150<<10 {
+			t.Errorf("the picture %s has %d bytes, more than 150 KB", name, len(b))
+		}
+		c, err := png.DecodeConfig(bytes.NewReader(b))
+		if err != nil || c.Width != pictureWidth || c.Height != p.height {
+			t.Errorf("the picture %s is %d x %d, should be %d x %d: %v", name, c.Width, c.Height, pictureWidth, p.height, err)
+		}
+		if !bytes.Contains(readme, []byte("(.ci/pictures/"+name+".png)")) {
+			t.Errorf("README does not show the picture %s", name)
+		}
 	}
 }

@@ -1,0 +1,258 @@
+// Command first times how long a link to a check takes until its first pattern is up, with nothing cached, over a line of 10 Mbit/s whose round trip takes 40 ms, and what
+// keeps the page from answering while somebody sits.
+//
+//	go run ./.ci/first
+//
+// It builds the server, puts a slow line before it, and drives a Chromium, which presses every button as soon as it is there. What a person would take is so left out; what the
+// program waits on purpose (fields fade in, rests between patterns) is in it and told. Times never fail it.
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"text/tabwriter"
+	"time"
+
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+)
+
+func main() {
+	browser := flag.String("browser", "chromium", "the browser to drive")
+	runs := flag.Int("runs", 5, "visits of which the medians are taken")
+	megabits := flag.Float64("line", 10, "speed of the line in Mbit/s")
+	trip := flag.Duration("trip", 40*time.Millisecond, "its round trip")
+	flag.Parse()
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
+	defer cancel()
+	if err := run(ctx, *browser, *runs, *megabits*1e6/8, *trip); err != nil {
+		fmt.Fprintln(os.Stderr, "first:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context, browser string, runs int, rate float64, trip time.Duration) error {
+	if runs < 1 || rate <= 0 || trip < 0 {
+		return errors.New("at least one run, and a line that carries something")
+	}
+	addr, stop, err := serve(ctx)
+	if err != nil {
+		return err
+	}
+	defer stop()
+	var list []visit
+	for range runs {
+		v, err := once(ctx, browser, addr, rate, trip)
+		if err != nil {
+			return err
+		}
+		list = append(list, v)
+	}
+	table(list)
+	long, err := sit(ctx, browser, addr)
+	if err != nil {
+		return err
+	}
+	fmt.Printf("\ntasks above 50 ms\n")
+	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(w, "sitting\tpresentations\ttasks\tlongest\tin all\t")
+	fmt.Fprintf(w, "short\t%d\t%d\t%.0f\t%.0f\t\n", long.Presentations, len(long.Tasks), slices.Max(append(long.Tasks, 0)), sum(long.Tasks))
+	return w.Flush()
+}
+
+func sum(list []float64) (s float64) {
+	for _, v := range list {
+		s += v
+	}
+	return s
+}
+
+// serve builds the server and starts it on a free port.
+func serve(ctx context.Context) (addr string, stop func(), err error) {
+	dir, err := os.MkdirTemp("", "first")
+	if err != nil {
+		return "", nil, err
+	}
+	name := filepath.Join(dir, "server")
+	if b, err := exec.CommandContext(ctx, "go", "build", "-o", name, "./web/server").CombinedOutput(); err != nil {
+		os.RemoveAll(dir)
+		return "", nil, fmt.Errorf("building the server: %w\n%s", err, b)
+	}
+	c := exec.CommandContext(ctx, name, "-addr", "127.0.0.1:0")
+	out, err := c.StdoutPipe()
+	if err == nil {
+		err = c.Start()
+	}
+	if err != nil {
+		os.RemoveAll(dir)
+		return "", nil, err
+	}
+	stop = func() {
+		c.Process.Signal(syscall.SIGTERM)
+		c.Wait()
+		os.RemoveAll(dir)
+	}
+	text, err := bufio.NewReader(out).ReadString('\n')
+	_, at, ok := strings.Cut(strings.TrimSpace(text), "http://")
+	if err != nil || !ok {
+		stop()
+		return "", nil, fmt.Errorf("the server printed no link: %q", text)
+	}
+	return strings.TrimRight(at, "/"), stop, nil
+}
+
+// hurry presses every button on the way to the first pattern as soon as it is there, and writes down when what came, in ms since the visit began.
+const hurry = `(() => {
+	const seen = window.first = {compiled: 0, up: 0, pressed: 0, pattern: 0};
+	const whole = WebAssembly.instantiateStreaming;
+	if (whole) WebAssembly.instantiateStreaming = async (...of) => { const made = await whole.apply(WebAssembly, of); seen.compiled = performance.now(); return made };
+	const look = () => {
+		const d = document.body?.dataset, c = document.getElementById("screen");
+		if (!d) return;
+		if (!seen.up && d.stage) seen.up = performance.now();
+		if (c?.dataset.presentation) { if (!seen.pattern) seen.pattern = performance.now(); return }
+		const b = document.querySelector("[data-action=continue]");
+		if (b && (d.stage === "prepare" || d.stage === "intro")) { if (!seen.pressed) seen.pressed = performance.now(); b.click() }
+	};
+	new MutationObserver(look).observe(document, {attributes: true, childList: true, subtree: true});
+})()`
+
+// A visit is when things were there, in ms since it began, and how many bytes it took until the pattern was up.
+type visit struct {
+	Page, Program, Compiled, Up, Pressed, Pattern float64
+
+	bytes int64
+	alone time.Duration
+}
+
+func start(ctx context.Context, browser, script string) (context.Context, func(), error) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(browser),
+		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
+		chromedp.WindowSize(1280, 800),
+	)
+	if os.Getuid() == 0 {
+		options = append(options, chromedp.NoSandbox) // Chromium refuses to run as root otherwise
+	}
+	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
+	ctx, end := chromedp.NewContext(ctx)
+	both := func() { end(); stop() }
+	err := chromedp.Do(ctx)
+	if err == nil {
+		_, err = chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+	}
+	if err != nil {
+		both()
+		return nil, nil, err
+	}
+	return ctx, both, nil
+}
+
+// once visits a check with a browser that knows nothing.
+func once(ctx context.Context, browser, addr string, rate float64, trip time.Duration) (v visit, err error) {
+	l, err := lay(addr, rate, trip)
+	if err != nil {
+		return v, err
+	}
+	defer l.open.Close()
+	ctx, stop, err := start(ctx, browser, hurry)
+	if err != nil {
+		return v, err
+	}
+	defer stop()
+	if err := chromedp.Do(ctx, chromedp.Navigate("http://"+l.open.Addr().String()+"/check?length=short")); err != nil {
+		return v, err
+	}
+	v, err = chromedp.Run(ctx, chromedp.Evaluate[visit](`new Promise((done, failed) => {
+		const began = performance.now();
+		const look = () => {
+			const f = window.first;
+			if (!f.pattern) {
+				if (performance.now() - began > 60000) failed(new Error("no pattern: " + document.body.innerText));
+				else setTimeout(look, 20);
+				return;
+			}
+			const program = performance.getEntriesByType("resource").find(e => e.name.includes(".wasm"));
+			done({page: performance.getEntriesByType("navigation")[0].responseEnd, program: program ? program.responseEnd : 0, compiled: f.compiled, up: f.up, pressed: f.pressed, pattern: f.pattern});
+		};
+		look();
+	})`, chromedp.EvalAwaitPromise))
+	if err != nil {
+		return v, err
+	}
+	v.bytes = l.carried()
+	v.alone = l.alone(v.bytes)
+	return v, nil
+}
+
+func table(list []visit) {
+	middle := func(f func(v visit) float64) float64 {
+		var all []float64
+		for _, v := range list {
+			all = append(all, f(v))
+		}
+		slices.Sort(all)
+		return all[len(all)/2]
+	}
+	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Printf("medians of %d visits with nothing cached, ms since the link was pressed\n", len(list))
+	fmt.Fprintln(w, "visit\tkB\tbytes alone\tpage\tprogram\tcompiled\tready\tpressed\tpattern\tready/alone\t")
+	fmt.Fprintf(w, "check\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.2f\t\n",
+		middle(func(v visit) float64 { return float64(v.bytes) / 1000 }), middle(func(v visit) float64 { return ms(v.alone) }), middle(func(v visit) float64 { return v.Page }),
+		middle(func(v visit) float64 { return v.Program }), middle(func(v visit) float64 { return v.Compiled }), middle(func(v visit) float64 { return v.Up }), middle(func(v visit) float64 { return v.Pressed }),
+		middle(func(v visit) float64 { return v.Pattern }), middle(func(v visit) float64 { return v.Up / ms(v.alone) }))
+	w.Flush()
+}
+
+// A seat is what came of a sitting: how many presentations, and how long the page's tasks above 50 ms took, in ms (W3C, Long Tasks API).
+type seat struct {
+	Presentations int
+	Tasks         []float64
+}
+
+// sit goes through a short sitting, taking the first choice each time, after a rest as a person has it.
+func sit(ctx context.Context, browser, addr string) (s seat, err error) {
+	ctx, stop, err := start(ctx, browser, hurry)
+	if err != nil {
+		return s, err
+	}
+	defer stop()
+	if err := chromedp.Do(ctx, chromedp.Navigate("http://"+addr+"/check?length=short")); err != nil {
+		return s, err
+	}
+	return chromedp.Run(ctx, chromedp.Evaluate[seat](`new Promise((done, failed) => {
+		const tasks = [];
+		let judging = false, count = 0, seq = -1, moves = 0;
+		new PerformanceObserver(l => { if (judging) tasks.push(...l.getEntries().map(e => e.duration)) }).observe({entryTypes: ["longtask"]});
+		const began = performance.now();
+		const press = code => window.dispatchEvent(new KeyboardEvent("keydown", {code, key: code, bubbles: true, cancelable: true}));
+		const step = () => {
+			if (document.body.dataset.stage === "report") { done({presentations: count, tasks}); return }
+			if (performance.now() - began > 240000) { failed(new Error("no end: " + document.body.innerText)); return }
+			const mark = document.getElementById("screen").dataset.presentation;
+			if (mark) {
+				judging = true;
+				const p = JSON.parse(mark);
+				if (p.seq !== seq) {
+					seq = p.seq;
+					const last = p.choices[p.choices.length - 1];
+					const set = last.key === "Enter";
+					const key = set && ++moves % 3 === 0 ? last.key : p.choices[0].key;
+					setTimeout(() => { count += !set || key === "Enter" ? 1 : 0; press(key) }, 150);
+				}
+			}
+			setTimeout(step, 30);
+		};
+		step();
+	})`, chromedp.EvalAwaitPromise))
+}
