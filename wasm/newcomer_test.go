@@ -135,6 +135,9 @@ func TestNewcomer(t *testing.T) {
 	other.reads("Delivered")
 	w.takes("To my desk")
 	w.reads("Kitchen laptop")
+	if text := w.text("main"); strings.Contains(text, "newer version") {
+		t.Errorf("the desk speaks of a newer version: %s", text)
+	}
 	w.paint("desk")
 
 	// A proof, looked at unchecked and approved.

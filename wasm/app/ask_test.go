@@ -946,6 +946,12 @@ func TestTwoDesks(t *testing.T) {
 
 // A letter or a link of a newer revision is told by its number.
 func TestNewer(t *testing.T) {
+	// Rows of sittings have versions of their own, which say nothing about what travels.
+	var here App
+	here.take([]Row{{Drawer: Records, Key: "a", Value: []byte(`{"version":99}`)}, {Drawer: Screens, Key: "b", Value: []byte(`{"version":99}`)}, {Drawer: Letters, Key: "c/d", Value: []byte(`{"version":99}`)}})
+	if here.mail.newer != 1 {
+		t.Errorf("%d rows are taken for newer ones, should be the letter alone", here.mail.newer)
+	}
 	inside, err := pack(answer{Version: letters + 1}, nil)
 	if err != nil {
 		t.Fatal(err)

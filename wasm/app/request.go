@@ -137,6 +137,11 @@ func (a *App) take(rows []Row) {
 		if json.Unmarshal(row.Value, &v) != nil {
 			continue
 		}
+		switch row.Drawer {
+		case Requests, Letters, Asks, Replies, Decisions:
+		default:
+			continue // of sittings and their screens, whose versions count by themselves
+		}
 		if v.Version > proofed || !Whole && v.Version > travels {
 			m.newer++
 			continue
