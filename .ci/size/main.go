@@ -56,9 +56,17 @@ func run(out io.Writer, most, plainMost, lookerMost int, parts bool, count int) 
 	if err != nil {
 		return fmt.Errorf("size: %w", err)
 	}
+	other := filepath.Join(dir, "plain")
+	if err := os.Mkdir(other, 0o755); err != nil {
+		return fmt.Errorf("size: %w", err)
+	}
+	slimmer, err := web.SlimPlain(strings.TrimSpace(string(goroot)), other)
+	if err != nil {
+		return fmt.Errorf("size: %w", err)
+	}
 	return errors.Join(
 		weigh(out, dir, "browser program", "./wasm", slim, most, parts, count),
-		weigh(out, dir, "plain program", "./wasm", append(slices.Clip(slim), web.PlainFlag), plainMost, parts, count),
+		weigh(out, dir, "plain program", "./wasm", slimmer, plainMost, parts, count),
 		weigh(out, dir, "looker program", "./wasm/looker", nil, lookerMost, parts, count),
 	)
 }

@@ -31,6 +31,8 @@ var parts = []struct {
 	{"rehearsals", rehearsals},
 	{"faults", faults},
 	{"plans", plans},
+	{"corrections", calibrated},
+	{"again", again},
 	{"efficiency", efficiency},
 	{"tone", tone},
 	{"near ends", nearEnds},

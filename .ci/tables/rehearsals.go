@@ -36,6 +36,7 @@ type (
 		Outcomes, Clear                              map[string]outcome
 		Faults                                       map[string]int
 		Score                                        quantity
+		Parts                                        map[string]float64
 	}
 	result struct {
 		Estimates map[string]struct{ Mean, Truth float64 }
@@ -44,15 +45,20 @@ type (
 	}
 )
 
-// rehearse runs sittings and returns their summary, and the sittings themselves unless args ask for the summary alone.
-func (b *bench) rehearse(args ...string) (summary, []result, error) {
+// program returns what patterns/rehearse prints.
+func (b *bench) program(args ...string) (string, error) {
 	program := filepath.Join(b.dir, "rehearse")
 	if _, err := os.Stat(program); err != nil { // the first time
 		if _, err := b.command(nil, "go", "build", "-o", program, "./patterns/rehearse"); err != nil {
-			return summary{}, nil, err
+			return "", err
 		}
 	}
-	out, err := b.command(nil, program, args...)
+	return b.command(nil, program, args...)
+}
+
+// rehearse runs sittings and returns their summary, and the sittings themselves unless args ask for the summary alone.
+func (b *bench) rehearse(args ...string) (summary, []result, error) {
+	out, err := b.program(args...)
 	if err != nil {
 		return summary{}, nil, err
 	}
@@ -124,7 +130,11 @@ func rehearsals(b *bench) error {
 		{viewer: "casual", length: "standard", screens: 500},
 		{viewer: "clicker", length: "standard", screens: 300, void: mark{95, 100, "at least 95"}},
 	} {
-		s, err := b.random(run.screens, run.viewer, run.length)
+		var more []string
+		if run.main {
+			more = []string{"-parts"}
+		}
+		s, err := b.random(run.screens, run.viewer, run.length, more...)
 		if err != nil {
 			return err
 		}
@@ -150,6 +160,9 @@ func rehearsals(b *bench) error {
 		}
 		estimates = append(estimates, []string{who, "score", fmt.Sprintf("%.2f", s.Score.RMS), fmt.Sprintf("%+.2f", s.Score.Bias), rate(s.Score.Coverage),
 			b.held("coverage of score, "+who, s.Score.Coverage.Rate, score) + " " + b.held("rms error of score, "+who, s.Score.RMS, rms)})
+		for _, part := range slices.Sorted(maps.Keys(s.Parts)) {
+			figure("score with the truth in place of "+part, "%.2f", s.Parts[part], mark{})
+		}
 		figure("tone curve, L*", "%.3f", s.Lightness, mark{})
 		figure("grey tint by level and axis, u'v'", "%.5f", s.Tint, tint)
 		figure("evenness by place, log light", "%.4f", s.Places, places)

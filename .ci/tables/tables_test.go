@@ -67,3 +67,57 @@ func TestHeld(t *testing.T) {
 		t.Errorf("%q, %v", out.String(), err)
 	}
 }
+
+func TestLoadings(t *testing.T) {
+	text := `| screen | viewer | sittings | told, % | left open, % | said wrongly, % | void | judgements | seconds |
+|---|---|---|---|---|---|---|---|---|
+| loaded | all | 20 | 92.5 (90.0 to 95.0) | 7.5 | 0.0 (0.0 to 1.0) | 0 | 60 | 200 |
+| loaded | typical | 10 | 97.0 (90.0 to 99.0) | 3.0 | 0.0 (0.0 to 1.0) | 0 | 60 | 200 |
+| loaded | strained | 10 | 88.0 (80.0 to 95.0) | 12.0 | 0.0 (0.0 to 1.0) | 0 | 60 | 200 |
+| not loaded | typical | 10 | 94.0 (90.0 to 95.0) | 3.5 | 2.5 (0.0 to 5.0) | 0 | 60 | 200 |
+| neither | typical | 10 | 70.0 (60.0 to 80.0) | 27.0 | 3.0 (1.0 to 5.0) | 1 | 60 | 200 |
+| neither | strained | 10 | 70.0 (60.0 to 80.0) | 20.0 | 10.0 (8.0 to 15.0) | 1 | 60 | 200 |
+| neither: twice | typical | 5 | 50.0 (40.0 to 60.0) | 40.0 | 10.0 (1.0 to 20.0) | 0 | 60 | 200 |
+`
+	b := &bench{}
+	rows, err := loadings(b, text)
+	if err != nil || len(rows) != 6 || rows[0][0] != "loaded" || rows[0][3] != "97.0 (90.0 to 99.0)" || rows[0][4] != "at least 95: **yes**" || rows[1][4] != "" || rows[3][7] == "" || rows[4][7] != "" {
+		t.Errorf("%q, %v", rows, err)
+	}
+	want := []string{"correction told, not loaded, typical: 94, to be at least 95", "correction claimed wrongly, not loaded, typical: 2.5, to be at most 2", "correction claimed wrongly, neither, typical: 3, to be at most 2"}
+	if !slices.Equal(b.off, want) {
+		t.Errorf("off the mark: %q", b.off)
+	}
+	for _, less := range []string{"", strings.ReplaceAll(text, "| not loaded", "| unknown"), strings.ReplaceAll(text, "97.0 (", "many (")} {
+		if rows, err := loadings(&bench{}, less); err == nil {
+			t.Errorf("%q is no error", rows)
+		}
+	}
+}
+
+func TestWatches(t *testing.T) {
+	text := `200 random screens, standard sittings, typical viewers, a week between two. Shares with their 95 % intervals.
+
+Unchanged, asked after each of six  flagged     share                flags
+  the same viewer                   9 of 200    4.5 %   2.4 to 8.3    tone 5 shadows 4
+  another viewer, named             11 of 200   5.5 %   3.1 to 9.6
+
+Drift, at the second sitting after it  flagged      share                  in its aspect  move in the interval  flags
+  gamma +0.15 after 2                  114 of 200   57.0 %  50.1 to 63.7  110            101                    tone 110
+`
+	b := &bench{}
+	rows, err := watches(b, text)
+	want := [][]string{
+		{"unchanged, the same viewer", "9 of 200", "4.5 (2.4 to 8.3)", "at most 5: **yes**"},
+		{"unchanged, another viewer, named", "11 of 200", "5.5 (3.1 to 9.6)", "at most 5: **no**"},
+		{"gamma +0.15 after 2", "114 of 200", "57.0 (50.1 to 63.7)", ""},
+	}
+	if err != nil || !slices.EqualFunc(rows, want, slices.Equal[[]string]) || len(b.off) != 1 {
+		t.Errorf("%q, %q, %v", rows, b.off, err)
+	}
+	for _, less := range []string{"", text[:strings.Index(text, "Drift")], strings.ReplaceAll(text, "Unchanged", "Other")} {
+		if rows, err := watches(&bench{}, less); err == nil {
+			t.Errorf("%q is no error", rows)
+		}
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"image"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"example.org/plumb/patterns"
 	"example.org/plumb/patterns/psychophysics"
@@ -490,8 +491,10 @@ type NeutralsResult struct {
 	Blind  [2]float64                // probability that the answers along an axis came by chance
 	Levels []TintLevel               // ascending
 
-	Draws   []screen.Tint // from the posterior
-	Weights []float64     // their weights, which sum to 1
+	// Draws are from the posterior, but for an axis that was not seen, which may be anything there: no "holds" may come of believing in it. Likely are the
+	// same, with what was not seen as it is believed beforehand: for what is expected of a screen, not for verdicts.
+	Draws, Likely []screen.Tint
+	Weights       []float64 // of either, which sum to 1
 }
 
 // A TintLevel is the tint of one grey along each of screen.Hues.
@@ -530,12 +533,12 @@ func either(a, b float64) float64 {
 	return top + math.Log(math.Exp(a-top)+math.Exp(b-top))
 }
 
-// pool returns n equally weighted draws of the tint along the axis under one of trims, in random order.
-func (a *tintAxis) pool(r *rand.Rand, k, n int, chance float64) [][]float64 {
+// pool returns n equally weighted draws of the tint along the axis under one of trims, in random order, as Draws and as Likely have them.
+func (a *tintAxis) pool(r *rand.Rand, k, n int, chance float64) (all, likely [][]float64) {
 	if n == 0 {
-		return nil
+		return nil, nil
 	}
-	all := make([][]float64, 0, n)
+	all = make([][]float64, 0, n)
 	if seeing := n - int(math.Round(chance*float64(n))); seeing > 0 {
 		thetas, _, weights := a.fits[k].Sample(r, seeing)
 		u, before := r.Float64(), 0.0
@@ -549,19 +552,24 @@ func (a *tintAxis) pool(r *rand.Rand, k, n int, chance float64) [][]float64 {
 			all = append(all, thetas[seeing-1])
 		}
 	}
-	for len(all) < n { // an axis that was not seen may be anything: no "holds" may come of believing in it
-		theta := make([]float64, screen.TintParams)
-		for i := range theta {
-			theta[i] = trims[len(trims)-1].scale(i) * r.NormFloat64()
+	likely = slices.Clone(all)
+	for len(all) < n {
+		wide, own := make([]float64, screen.TintParams), make([]float64, screen.TintParams)
+		for i := range wide {
+			z := r.NormFloat64()
+			wide[i], own[i] = trims[len(trims)-1].scale(i)*z, trims[k].scale(i)*z
 		}
-		all = append(all, theta)
+		all, likely = append(all, wide), append(likely, own)
 	}
-	r.Shuffle(n, func(i, j int) { all[i], all[j] = all[j], all[i] })
-	return all
+	r.Shuffle(n, func(i, j int) {
+		all[i], all[j] = all[j], all[i]
+		likely[i], likely[j] = likely[j], likely[i]
+	})
+	return all, likely
 }
 
 func (p *neutrals) result(r *rand.Rand) NeutralsResult {
-	t := NeutralsResult{Draws: make([]screen.Tint, 0, tintDraws), Weights: make([]float64, tintDraws)}
+	t := NeutralsResult{Draws: make([]screen.Tint, 0, tintDraws), Likely: make([]screen.Tint, 0, tintDraws), Weights: make([]float64, tintDraws)}
 	var logs, chance [2][len(trims)]float64
 	for axis, a := range p.axes {
 		logs[axis], chance[axis] = a.likely()
@@ -603,11 +611,11 @@ func (p *neutrals) result(r *rand.Rand) NeutralsResult {
 		counts[0][pairs[0].i]++
 		counts[1][pairs[0].j]++
 	}
-	var pools [2][len(trims)][][]float64
+	var pools, likely [2][len(trims)][][]float64
 	for axis, a := range p.axes {
 		var noises, masses []float64
 		for k, f := range a.fits {
-			pools[axis][k] = a.pool(r, k, counts[axis][k], chance[axis][k])
+			pools[axis][k], likely[axis][k] = a.pool(r, k, counts[axis][k], chance[axis][k])
 			e := f.Noise()
 			for i, m := range e.Mass {
 				noises, masses = append(noises, e.At[i]/a.noise), append(masses, m*weights[axis][k]*(1-chance[axis][k]))
@@ -617,13 +625,16 @@ func (p *neutrals) result(r *rand.Rand) NeutralsResult {
 		t.Noise[axis] = psychophysics.NewEstimate(append(noises, unseenNoise), append(masses, t.Blind[axis]))
 	}
 	for _, at := range pairs {
-		var d screen.Tint
+		var d, l screen.Tint
 		for axis, k := range [2]int{at.i, at.j} {
-			pool := &pools[axis][k]
-			copy(d[axis][:], (*pool)[0])
-			*pool = (*pool)[1:]
+			from := [2]*[][]float64{&pools[axis][k], &likely[axis][k]}
+			copy(d[axis][:], (*from[0])[0])
+			copy(l[axis][:], (*from[1])[0])
+			for _, pool := range from {
+				*pool = (*pool)[1:]
+			}
 		}
-		t.Draws = append(t.Draws, d)
+		t.Draws, t.Likely = append(t.Draws, d), append(t.Likely, l)
 	}
 	values := make([]float64, tintDraws)
 	for i := range t.Draws {

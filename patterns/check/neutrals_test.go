@@ -1006,3 +1006,56 @@ func BenchmarkNeutralsResult(b *testing.B) {
 		p.result(r)
 	}
 }
+
+// What was seen is the same for verdicts and for what is expected of a screen; what was not is wide for the one, and as it is believed beforehand for the other.
+func TestLikelyTints(t *testing.T) {
+	spread := func(draws []screen.Tint, axis int) float64 {
+		sum := 0.0
+		for _, d := range draws {
+			sum += d[axis][0] * d[axis][0]
+		}
+		return math.Sqrt(sum / float64(len(draws)))
+	}
+	want := 0.0 // the SD of slopes beforehand
+	shares := 0.0
+	for i := range trims {
+		for j := range trims {
+			want, shares = want+trimPrior(i, j)*trims[i].slope*trims[i].slope, shares+trimPrior(i, j)
+		}
+	}
+	want = math.Sqrt(want / shares)
+	v := UnseenNeutrals(tintRandom(21, 1))
+	if len(v.Likely) != len(v.Draws) {
+		t.Fatalf("%d likely, %d draws", len(v.Likely), len(v.Draws))
+	}
+	same := 0.0
+	for i := range v.Draws {
+		if v.Draws[i] == v.Likely[i] {
+			same++
+		}
+	}
+	// Seen along both axes, or of the widest trims anyway.
+	if same /= tintDraws; same < (1-blind)*(1-blind) || same > 0.88 {
+		t.Errorf("%.3f are the same before any answer", same)
+	}
+	for axis := range screen.Hues {
+		if l, d := spread(v.Likely, axis), spread(v.Draws, axis); math.Abs(l/want-1) > 0.15 || d < 1.05*want {
+			t.Errorf("axis %d: before any answer slopes spread by %.5f, for verdicts %.5f; believed %.5f", axis, l, d, want)
+		}
+	}
+	// Who answers about pink by chance says nothing of it.
+	r := tintRandom(21, 2)
+	p, blindly := newNeutrals(0), newTinter(screen.Tint{}, 1, r)
+	blindly.chance[0] = true
+	blindly.sit(t, p, 24, r)
+	v = p.result(r)
+	if v.Blind[0] < 0.5 || v.Blind[1] > 0.1 {
+		t.Fatalf("seen by chance with %.3f", v.Blind)
+	}
+	if l, d := spread(v.Likely, 0), spread(v.Draws, 0); l > 0.8*d {
+		t.Errorf("not seen: slopes spread by %.5f, for verdicts %.5f", l, d)
+	}
+	if l, d := spread(v.Likely, 1), spread(v.Draws, 1); math.Abs(l-d) > 0.3*d {
+		t.Errorf("seen: slopes spread by %.5f, for verdicts %.5f", l, d)
+	}
+}

@@ -87,7 +87,7 @@ func (r Results) possibles(aim screen.Aim, n int, odds float64, random *rand.Ran
 		p.Clip = 255 - int(value(light.Crush[p.Range], random))
 		p.Bits = int(value(depths[p.Range], random))
 		if at, ok := tints.pick(random); ok {
-			p.Tint = neutral.Draws[at]
+			p.Tint = neutral.Likely[at]
 		}
 		if at, ok := fields.pick(random); ok {
 			p.Field = r.Evenness.Draws[at]

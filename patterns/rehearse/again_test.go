@@ -99,7 +99,7 @@ func TestAgainPrints(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, b.String())
 		}
 	}
-	for _, args := range [][]string{{"-screen", "x.json"}, {"-random", "1", "-fault", report.LostShadows}, {"-bounds"}, {"-summary"}, {"-sittings", "2"}} {
+	for _, args := range [][]string{{"-screen", "x.json"}, {"-random", "1", "-fault", report.LostShadows}, {"-bounds"}, {"-parts"}, {"-summary"}, {"-sittings", "2"}} {
 		if err := run(append([]string{"-again"}, args...), io.Discard, io.Discard); err == nil || !strings.Contains(err.Error(), "-again") {
 			t.Errorf("-again %v: %v", args, err)
 		}

@@ -126,7 +126,7 @@ func TestCorrectionTable(t *testing.T) {
 }
 
 func TestCorrectionTakesNothingElse(t *testing.T) {
-	for _, flag := range [][]string{{"-fixed"}, {"-bounds"}, {"-sittings", "3"}, {"-screen", "testdata/none.json"}} {
+	for _, flag := range [][]string{{"-fixed"}, {"-bounds"}, {"-parts"}, {"-sittings", "3"}, {"-screen", "testdata/none.json"}} {
 		var out bytes.Buffer
 		if err := run(append([]string{"-correction"}, flag...), &out, &out); err == nil || !strings.Contains(err.Error(), "-correction takes") {
 			t.Errorf("%v: %v", flag, err)

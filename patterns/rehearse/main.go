@@ -59,6 +59,7 @@ func run(args []string, out, errs io.Writer) error {
 	degree := flags.Float64("degree", 0, "device pixels to a degree of what is seen, which leaves out lines too coarse to melt; 0 shows all, 47 is a usual desk")
 	number := flags.Int("random", 0, "draw this many screens from the mixture below, one sitting each")
 	bounds := flags.Bool("bounds", false, "also print tone curves after 20 and 40 judgements beside the least error that any estimator could reach")
+	parts := flags.Bool("parts", false, "also print by how much the score would err with parts of what was found replaced by the truth: "+partNames())
 	fault := flags.String("fault", "", "with -random: sound screens with this one fault at twice its tolerance: "+faultNames())
 	fixed := flags.Bool("fixed", false, "ask a fixed list of judgements instead of planning by what is unsure")
 	journal := flags.Bool("again", false, "look at each of the -random screens (200 without) again and again, and print how often a drift is flagged; see below")
@@ -101,7 +102,7 @@ func run(args []string, out, errs io.Writer) error {
 		return fmt.Errorf("rehearse: -fault needs -random and one of %s", faultNames())
 	}
 	if *journal {
-		if len(screens) > 0 || *fault != "" || *bounds || *quiet || *sittings > 1 {
+		if len(screens) > 0 || *fault != "" || *bounds || *parts || *quiet || *sittings > 1 {
 			return fmt.Errorf("rehearse: -again takes -random, -seed, -viewer, -length, -aim, -degree and -fixed alone")
 		}
 		n := *number
@@ -113,7 +114,7 @@ func run(args []string, out, errs io.Writer) error {
 		return printAgain(out, n, kind, *length, still, drifted)
 	}
 	if *correction {
-		if len(screens) > 0 || *fault != "" || *bounds || *fixed || *sittings > 1 {
+		if len(screens) > 0 || *fault != "" || *bounds || *parts || *fixed || *sittings > 1 {
 			return fmt.Errorf("rehearse: -correction takes -random, -seed, -viewer, -degree and -summary alone")
 		}
 		n := *number
@@ -166,7 +167,7 @@ func run(args []string, out, errs io.Writer) error {
 		} else {
 			d = all[i%len(all)]
 		}
-		results[i] = rehearse(d, kind, plan, *bounds)
+		results[i] = rehearse(d, kind, plan, further{*bounds, *parts})
 	})
 	w := bufio.NewWriter(out)
 	e := json.NewEncoder(w)
@@ -212,6 +213,14 @@ func kinds() string {
 
 func faultNames() string {
 	return strings.Join(slices.Sorted(maps.Keys(single)), ", ")
+}
+
+func partNames() string {
+	var names []string
+	for _, p := range replaced {
+		names = append(names, p.name)
+	}
+	return strings.Join(names, ", ")
 }
 
 func aims() string {

@@ -41,7 +41,8 @@ type result struct {
 	Verdicts   map[string]report.Verdict  `json:"verdicts"`
 	Purposes   map[string]report.Verdict  `json:"purposes"`
 	Score      *scored                    `json:"score,omitempty"`
-	Truth      map[string]report.Verdict  `json:"truth"` // of aspects and purposes; not checked where there is no check yet
+	Parts      map[string]float64         `json:"parts,omitempty"` // the score with parts of the screen as they truly are; see replaced
+	Truth      map[string]report.Verdict  `json:"truth"`           // of aspects and purposes; not checked where there is no check yet
 	Void       bool                       `json:"void"`
 	Spent      map[check.Aspect]int       `json:"spent"`            // judgements that counted
 	Margins    map[string]float64         `json:"margins"`          // by purpose: the greatest of the true quantities over their tolerances
@@ -57,8 +58,11 @@ var short = []string{"layout", "light", "colour"}
 // marks are the judgements of tone after which a curve is looked at.
 var marks = []int{20, 40}
 
-// rehearse runs one sitting and sets it beside the truth. With bounds it looks at tone curves at marks, beside what is reachable there.
-func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds bool) result {
+// A further is what else a rehearsal looks at: tone curves at marks, beside what is reachable there, and what each part of a screen costs the score.
+type further struct{ bounds, parts bool }
+
+// rehearse runs one sitting and sets it beside the truth.
+func rehearse(d display.Description, kind observer.Kind, plan check.Plan, more further) result {
 	aim, _ := screen.AimByID(plan.Aim)
 	want := known(d, kind, plan)
 	at, bound := map[int]float64{}, map[int]float64{}
@@ -74,7 +78,7 @@ func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds
 			bound[n] = check.ToneBound(tone, kind.Lines, kind.LineBias, settings, n-settings)
 		}
 	}
-	if !bounds {
+	if !more.bounds {
 		after = nil
 	}
 	s, rec := sit(d, kind, plan, after)
@@ -124,6 +128,9 @@ func rehearse(d display.Description, kind observer.Kind, plan check.Plan, bounds
 	}
 	if rec.Score.Given {
 		r.Score = &scored{rec.Score.At, rec.Score.Lo, rec.Score.Hi, want.score, rec.Score.Lo <= want.score && want.score <= rec.Score.Hi}
+		if more.parts {
+			r.Parts = want.parts(s.Results(), aim, plan.Seed)
+		}
 	}
 	return r
 }

@@ -30,7 +30,7 @@ func sittings(t *testing.T, name string, n int, first uint64, at func(seed uint6
 	results := make([]result, n)
 	each(n, func(i int) {
 		seed := first + uint64(i)
-		results[i] = rehearse(at(seed), kind, standard(seed), false)
+		results[i] = rehearse(at(seed), kind, standard(seed), further{})
 	})
 	return sum(name, string(check.Standard), results), results
 }

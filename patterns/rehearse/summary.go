@@ -80,6 +80,7 @@ type summary struct {
 	Clear      map[string]outcome           `json:"clear"`  // of purposes, on screens that are not within 0.83 to 1.20 of a tolerance
 	Faults     map[string]int               `json:"faults"` // how often each was named
 	Score      quantity                     `json:"score"`
+	Parts      map[string]float64           `json:"parts,omitempty"` // rms error of the score with parts of what was found replaced by the truth
 }
 
 // aspectOf is the aspect whose judgements a quantity rests on.
@@ -109,7 +110,7 @@ func sum(viewer, length string, results []result) summary {
 		spent         int
 		square, error float64
 	}
-	quantities, score := map[screen.Quantity]*tally{}, &tally{}
+	quantities, score, parts := map[screen.Quantity]*tally{}, &tally{}, map[string]float64{}
 	add := func(t *tally, value, truth float64, inside bool) {
 		d := value - truth
 		t.n, t.square, t.error = t.n+1, t.square+d*d, t.error+d
@@ -173,6 +174,9 @@ func sum(viewer, length string, results []result) summary {
 		}
 		if r.Score != nil {
 			add(score, r.Score.Value, r.Score.Truth, r.Score.Inside)
+			for name, v := range r.Parts {
+				parts[name] += (v - r.Score.Truth) * (v - r.Score.Truth)
+			}
 		}
 		for name, truth := range r.Truth {
 			if truth != report.Holds && truth != report.Off {
@@ -213,6 +217,12 @@ func sum(viewer, length string, results []result) summary {
 		s.Quantities[q] = close(t)
 	}
 	s.Score = close(score)
+	for name, square := range parts {
+		if s.Parts == nil {
+			s.Parts = map[string]float64{}
+		}
+		s.Parts[name] = math.Sqrt(square / float64(score.n))
+	}
 	if curves > 0 {
 		s.Lightness = math.Sqrt(square / float64(curves))
 	}

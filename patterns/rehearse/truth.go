@@ -21,6 +21,7 @@ type truth struct {
 	greys      [screen.Steps][2]float64 // tint along screen.Hues, u'v'
 	places     []float64                // log light over the middle, row by row
 	score      float64
+	shown      report.Shown // what the score is of
 }
 
 // known works out the truth of a screen for a kind of viewer under a plan.
@@ -83,7 +84,7 @@ func known(d display.Description, kind observer.Kind, plan check.Plan) truth {
 		c := int(max(r, g, b))
 		return c > 0 && c <= crush || c >= clip && c < 255
 	}
-	t.score = report.Intended(aim).Score(shown)
+	t.shown, t.score = shown, report.Intended(aim).Score(shown)
 	return t
 }
 

@@ -53,9 +53,9 @@ func (l *Loading) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// claimed is how probable it must be that a correction is loaded, or that it is not, before a sitting says so: what it says is the likelier of the two by more, for most of
-// what is left is that the screen is something else. strange is the same for that.
-const claimed, strange = 0.85, 0.9
+// claimed is how probable it must be that a correction is loaded, that it is not, or that the screen is something else, before a sitting says so. What it says is the
+// likelier of the first two by more, for most of what is left is that the screen is something else.
+const claimed = 0.85
 
 // correction fills in what the sitting found of the correction of a profile.
 func (r *Record) correction(s *check.Sitting, found check.Results) {
@@ -81,7 +81,7 @@ func (r *Record) correction(s *check.Sitting, found check.Results) {
 // say claims what is probable enough, in words.
 func (c *Correction) say(v check.CorrectionResult, found check.Results) {
 	switch {
-	case v.Neither > strange:
+	case v.Neither > claimed:
 		c.Loading = Neither
 		c.Seen = "Greys have another tint than the profile promises, with its correction or without it."
 		if 2*v.Tints < v.Neither && found.Tone != nil {
@@ -91,7 +91,7 @@ func (c *Correction) say(v check.CorrectionResult, found check.Results) {
 		c.Remedy = "Set the screen to the mode in which it was calibrated, load the profile's correction anew, and calibrate again if this check still says the same."
 	case v.Alike:
 		c.Seen = fmt.Sprintf("The correction changes so little that no eye can tell whether it is loaded: greys by %.1f L* at most, and their tint by %.4f in u'v'.", v.Apart.Lightness, v.Apart.Tint)
-		if v.Loaded+v.Bare > strange {
+		if v.Loaded+v.Bare > claimed {
 			c.Seen += " The screen is as the profile promises."
 		}
 	case v.Loaded > claimed:
@@ -99,11 +99,10 @@ func (c *Correction) say(v check.CorrectionResult, found check.Results) {
 		c.Seen = "Tones and greys are as the profile promises with its correction: it is loaded."
 	case v.Bare > claimed:
 		c.Loading = NotLoaded
-		c.Seen = "Tones and greys are as the profile has this screen without its correction: it is not loaded"
+		c.Seen = "Tones and greys are as the profile has this screen without its correction: it is not loaded."
 		if found.Tone != nil {
-			c.Seen += " (" + gammasOf(v, found.Tone) + ")"
+			c.Seen = fmt.Sprintf("Tones and greys are as the profile has this screen without its correction: it is not loaded (%s).", gammasOf(v, found.Tone))
 		}
-		c.Seen += "."
 		c.Cause = "The video card's table was not set, or was set back: after a restart, sleep, an update of the driver, another screen that was plugged in, or by a program that changes the screen's colours."
 		c.Remedy = "Load the profile's correction anew, see that it is loaded each time you log in, and do this check again."
 	default:

@@ -62,7 +62,7 @@ func TestCorrectionInTheRecord(t *testing.T) {
 	}{
 		{"loaded", 2.2, 2.2, 1.8, report.IsLoaded, "it is loaded", "", 0.85, 0, 0},
 		{"not loaded", 1.8, 2.2, 1.8, report.NotLoaded, "not loaded (gamma is about 1.", "video card", 0, 0.85, 0},
-		{"neither", 2.8, 2.2, 1.8, report.Neither, "neither with its correction nor without it", "mode", 0, 0, 0.9},
+		{"neither", 2.8, 2.2, 1.8, report.Neither, "neither with its correction nor without it", "mode", 0, 0, 0.85},
 		{"alike", 2.2, 2.2, 2.19, report.LoadUnknown, "no eye can tell", "", 0, 0, 0},
 	} {
 		r := sit(t, held(3, c.with, c.bare), virtual(t, "typical", power(c.gamma), 5), 2500*time.Millisecond, 0)
