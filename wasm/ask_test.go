@@ -40,22 +40,22 @@ type server struct {
 	running *exec.Cmd
 }
 
-// newServer builds a server with a mailbox on disk, and starts it.
-func newServer(t *testing.T) *server {
+// newServer builds a server with a mailbox on disk, by go build with more flags where they are given, and starts it.
+func newServer(t *testing.T, flags ...string) *server {
 	t.Helper()
-	s := &server{t: t, program: buildServer(t), data: filepath.Join(t.TempDir(), "data"), addr: "127.0.0.1:0"}
+	s := &server{t: t, program: buildServer(t, flags...), data: filepath.Join(t.TempDir(), "data"), addr: "127.0.0.1:0"}
 	s.start()
 	t.Cleanup(s.stop)
 	return s
 }
 
-func buildServer(t *testing.T) string {
+func buildServer(t *testing.T, flags ...string) string {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("needs a browser")
 	}
 	name := filepath.Join(t.TempDir(), "server")
-	build := exec.Command("go", "build", "-o", name, "./web/server")
+	build := exec.Command("go", append(append([]string{"build", "-o", name}, flags...), "./web/server")...)
 	build.Dir = ".."
 	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("the server does not build: %v\n%s", err, out)

@@ -5,6 +5,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"syscall/js"
 
@@ -15,6 +16,7 @@ import (
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/mailbox/client"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // shelf lets app write to a database.
@@ -265,7 +267,20 @@ func gallery(a **app.App, blobs *browser.Blobs) (app.Pictures, app.Easel) {
 	})}
 }
 
+// speak makes the language of the page what is said. What starts this program has loaded it; without it English is spoken.
+func speak() {
+	text := js.Global().Get("plumbWords")
+	if text.Type() != js.TypeString {
+		return
+	}
+	var c words.Catalogue
+	if err := json.Unmarshal([]byte(text.String()), &c); err == nil {
+		words.Use(&c)
+	}
+}
+
 func main() {
+	speak()
 	canvas, ok := browser.OpenCanvas("screen")
 	if !ok {
 		panic("this browser gives no two-dimensional canvas")

@@ -53,7 +53,7 @@ func TestOffline(t *testing.T) {
 	w.press("send")
 	w.saying("#sending", "cannot be reached")
 
-	for _, p := range []string{"/", "/method", "/example", "/ask", "/desk", "/proof", "/record", "/pattern"} {
+	for _, p := range []string{"/", "/method", "/example", "/ask", "/desk", "/proof", "/record", "/pattern", "/de/", "/de", "/de/check"} {
 		w.do(chromedp.Navigate(s.site + p))
 		w.eventually(p+" opens", func() bool {
 			return eval[bool](w, `(!document.querySelector(".loading") || !!document.body.dataset.stage) && document.body.dataset.stage !== "trouble" && !!document.querySelector("h1")`)

@@ -18,22 +18,20 @@ import (
 	"time"
 )
 
-//go:embed assets
+//go:embed assets words/*.json
 var own embed.FS
 
-// Own is the style sheets, typeface and scripts that pages refer to, by name. The browser program is not among them: it is built, not written.
+// Own is the style sheets, typeface and scripts that pages refer to and the languages other than English, by name. The browser program is not among them: it is built, not written.
 func Own() map[string][]byte {
 	files := map[string][]byte{}
-	entries, err := fs.ReadDir(own, "assets")
+	err := fs.WalkDir(own, ".", func(at string, e fs.DirEntry, err error) error {
+		if err == nil && !e.IsDir() {
+			files[e.Name()], err = own.ReadFile(at)
+		}
+		return err
+	})
 	if err != nil {
 		panic("web: " + err.Error())
-	}
-	for _, e := range entries {
-		b, err := own.ReadFile("assets/" + e.Name())
-		if err != nil {
-			panic("web: " + err.Error())
-		}
-		files[e.Name()] = b
 	}
 	return files
 }
@@ -136,6 +134,7 @@ var kinds = map[string]string{
 	".css":         "text/css; charset=utf-8",
 	".html":        "text/html; charset=utf-8",
 	".js":          "text/javascript; charset=utf-8",
+	".json":        "application/json",
 	".svg":         "image/svg+xml",
 	".txt":         "text/plain; charset=utf-8",
 	".wasm":        "application/wasm",

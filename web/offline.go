@@ -10,6 +10,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+
+	"example.org/plumb/web/words"
 )
 
 //go:embed offline/offline.js
@@ -50,8 +52,8 @@ func keeper(a Assets, texts map[string][]byte) ([]byte, error) {
 	return fmt.Appendf(nil, "const held = %s;\n%s", line, script), nil
 }
 
-// manifest says how the site looks as an installed program.
-func manifest(a Assets) ([]byte, error) {
+// manifest says how the site looks as an installed program, in the language spoken, l. It is the same program in each.
+func manifest(a Assets, l language) ([]byte, error) {
 	type icon struct {
 		Src     string `json:"src"`
 		Sizes   string `json:"sizes"`
@@ -60,6 +62,7 @@ func manifest(a Assets) ([]byte, error) {
 	}
 	b, err := json.Marshal(struct {
 		ID          string `json:"id"`
+		Lang        string `json:"lang"`
 		Name        string `json:"name"`
 		ShortName   string `json:"short_name"`
 		Description string `json:"description"`
@@ -70,7 +73,7 @@ func manifest(a Assets) ([]byte, error) {
 		Theme       string `json:"theme_color"`
 		Icons       []icon `json:"icons"`
 	}{
-		"/", "Plumb", "Plumb", "Is this screen true enough to judge by? A check by eye, with no instrument.", "/", "/", "standalone", "#2b2b2b", "#2b2b2b",
+		"/", l.tag(), "Plumb", "Plumb", words.Say("Is this screen true enough to judge by? A check by eye, with no instrument."), l.folder + "/", "/", "standalone", "#2b2b2b", "#2b2b2b",
 		[]icon{{a.Address("icon.svg"), "any", "image/svg+xml", "any"}, {a.Address("icon-whole.svg"), "any", "image/svg+xml", "maskable"}},
 	})
 	if err != nil {

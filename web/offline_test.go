@@ -53,8 +53,10 @@ func TestKeeper(t *testing.T) {
 			}
 		}
 		for path := range carried {
-			if !slices.Contains(list.Pages, path) {
-				t.Errorf("the page %s is not kept", path)
+			for _, folder := range a.Folders() {
+				if !slices.Contains(list.Pages, folder+path) {
+					t.Errorf("the page %s is not kept", folder+path)
+				}
 			}
 		}
 		return list.Name, all
@@ -83,22 +85,25 @@ func TestManifest(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	answer := get(t, h, Manifest)
 	var m struct {
-		Name, Start_url string
-		Icons           []struct{ Src, Sizes, Purpose string }
+		Name, Lang, Start_url string
+		Icons                 []struct{ Src, Sizes, Purpose string }
 	}
-	if err := json.Unmarshal(answer.Body.Bytes(), &m); err != nil || answer.Header().Get("Content-Type") != "application/manifest+json" {
-		t.Fatalf("%v; %s", err, answer.Header().Get("Content-Type"))
-	}
-	get(t, h, m.Start_url)
-	for _, i := range m.Icons {
-		get(t, h, i.Src)
-	}
-	if len(m.Icons) != 2 || m.Name == "" {
-		t.Errorf("%+v", m)
-	}
-	if page := get(t, h, "/check").Body.String(); !strings.Contains(page, `rel="manifest" href="`+Manifest+`"`) {
-		t.Error("the page does not name the manifest")
+	for _, folder := range a.Folders() {
+		answer := get(t, h, folder+Manifest)
+		if err := json.Unmarshal(answer.Body.Bytes(), &m); err != nil || answer.Header().Get("Content-Type") != "application/manifest+json" {
+			t.Fatalf("%v; %s", err, answer.Header().Get("Content-Type"))
+		}
+		get(t, h, m.Start_url)
+		for _, i := range m.Icons {
+			get(t, h, i.Src)
+		}
+		page := get(t, h, folder+"/check").Body.String()
+		if len(m.Icons) != 2 || m.Name == "" || m.Start_url != folder+"/" || !strings.Contains(page, `<html lang="`+m.Lang+`"`) {
+			t.Errorf("%+v", m)
+		}
+		if !strings.Contains(page, `rel="manifest" href="`+folder+Manifest+`"`) {
+			t.Error("the page does not name the manifest")
+		}
 	}
 }

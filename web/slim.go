@@ -6,6 +6,7 @@ import (
 	"embed"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"strings"
@@ -23,11 +24,30 @@ var standIns = map[string]string{
 	"crypto/internal/fips140/ecdh": "nist.go.txt",
 }
 
+// plainStandIns are more of them, for the program of a check: it imports what seals and signs, and does neither.
+var plainStandIns = map[string]string{
+	"crypto/hpke":    "hpke.go.txt",
+	"crypto/ed25519": "ed25519.go.txt",
+}
+
 // Slim returns the flag of go build with which the browser program is built without packages it has no use for. goroot is what go env GOROOT says; what the
 // flag names is written into dir, which must last as long as the build. It is for the browser program alone: a server needs the real packages.
-func Slim(goroot, dir string) ([]string, error) {
+func Slim(goroot, dir string) ([]string, error) { return slimmed(goroot, dir, standIns) }
+
+// SlimPlain returns the flags with which the program of a check is built instead: those of Slim, for more packages, and PlainFlag.
+func SlimPlain(goroot, dir string) ([]string, error) {
+	all := maps.Clone(standIns)
+	maps.Copy(all, plainStandIns)
+	flags, err := slimmed(goroot, dir, all)
+	if err != nil {
+		return nil, err
+	}
+	return append(flags, PlainFlag), nil
+}
+
+func slimmed(goroot, dir string, all map[string]string) ([]string, error) {
 	replace := map[string]string{}
-	for path, name := range standIns {
+	for path, name := range all {
 		from := filepath.Join(goroot, "src", filepath.FromSlash(path))
 		list, err := os.ReadDir(from)
 		if err != nil {

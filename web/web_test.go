@@ -121,7 +121,7 @@ func TestPages(t *testing.T) {
 		if got := r.Header.Get("Cache-Control"); got != "no-cache" {
 			t.Errorf("%s: Cache-Control %q", path, got)
 		}
-		for _, must := range []string{"<!doctype html>", `<html lang="en">`, "<title>", `href="#stage"`, "not a measurement"} {
+		for _, must := range []string{"<!doctype html>", `<html lang="en"`, "<title>", `href="#stage"`, "not a measurement"} {
 			if !strings.Contains(text, must) {
 				t.Errorf("%s: no %q in the page", path, must)
 			}
@@ -142,17 +142,17 @@ func TestCheckPage(t *testing.T) {
 			t.Errorf("no %s in the page", must)
 		}
 	}
-	if other := unsqueeze(t, "", ask(s, "GET", "/").Body); strings.Contains(other, "<script") {
-		t.Error("the start page carries a script")
+	if other := unsqueeze(t, "", ask(s, "GET", "/").Body); strings.Count(other, "<script") != 1 || !strings.Contains(other, `<script src="`+a.Address("language.js")+`">`) {
+		t.Error("the start page carries another script than the one that chooses its language")
 	}
 }
 
 // Every address that a page refers to is there.
 func TestLinks(t *testing.T) {
 	s, _ := site(t)
-	links := regexp.MustCompile(`(?:href|src|data-program)="([^"#]+)`)
+	links := regexp.MustCompile(`(?:href|src|data-program|data-words)="([^"#]+)`)
 	seen := map[string]bool{}
-	for _, path := range []string{"/", "/check", "/method", "/example", "/nothing"} {
+	for _, path := range []string{"/", "/check", "/method", "/example", "/nothing", "/de/", "/de/check", "/de/method", "/de/nothing"} {
 		text := unsqueeze(t, "", ask(s, "GET", path).Body)
 		for _, m := range links.FindAllStringSubmatch(text, -1) {
 			if seen[m[1]] {

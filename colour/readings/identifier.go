@@ -139,7 +139,7 @@ func (f *File) columns(all []Column) *Problem {
 		if c.ID == "" {
 			what := "unknown identifier " + quoted(c.Name) + "; the column is left out"
 			if s := likely(c.Name); s != "" {
-				what += " (is " + s + " meant?)"
+				what = "unknown identifier " + quoted(c.Name) + "; the column is left out (is " + s + " meant?)"
 			}
 			f.note(Problem{c.line, c.column, "", what})
 			continue

@@ -156,7 +156,7 @@ func (t *Table) set(o Option) (*Set, *Problem) {
 				return v.at(c.Name, what)
 			}
 			if what := unlikely(strings.TrimPrefix(c.ID, "AIM_"), n); what != "" {
-				return v.at(c.Name, quoted(text)+" "+what)
+				return v.at(c.Name, quoted(text)+" is no "+what+": is it in the wrong column?")
 			}
 			if comma {
 				if commas == 0 {
@@ -189,7 +189,7 @@ func (t *Table) set(o Option) (*Set, *Problem) {
 	}
 	if commas > 0 {
 		if commas > 1 {
-			firstComma.What += fmt.Sprintf(" (and %d others likewise)", commas-1)
+			firstComma.What = fmt.Sprintf("%s (and %d others likewise)", firstComma.What, commas-1)
 		}
 		s.Notes = append(s.Notes, firstComma)
 	}
@@ -281,37 +281,36 @@ func clip(s string) string {
 	return strings.ToValidUTF8(s, "\ufffd")
 }
 
-// unlikely says why a value cannot be that of an identifier; such values stand in the wrong column. Instruments give XYZ a little below 0 for black.
+// unlikely names what a value cannot be, which an identifier asks for; such values stand in the wrong column. Instruments give XYZ a little below 0 for black.
 func unlikely(id string, v float64) string {
-	wrong := func(what string) string { return "is no " + what + ": is it in the wrong column?" }
 	switch id {
 	case "XYZ_X", "XYZ_Y", "XYZ_Z", "XYY_CAPY":
 		if v < -1 || v > 1e6 {
-			return wrong("XYZ of light")
+			return "XYZ of light"
 		}
 	case "XYY_X", "XYY_Y":
 		if v < -0.01 || v > 1 {
-			return wrong("chromaticity")
+			return "chromaticity"
 		}
 	case "LAB_L":
 		if v < -1 || v > 200 {
-			return wrong("L*")
+			return "L*"
 		}
 	case "LAB_A", "LAB_B":
 		if math.Abs(v) > 400 {
-			return wrong("a* or b*")
+			return "a* or b*"
 		}
 	case "LAB_C":
 		if v < 0 || v > 600 {
-			return wrong("chroma")
+			return "chroma"
 		}
 	case "LAB_H":
 		if v < -360 || v > 360 {
-			return wrong("hue in degrees")
+			return "hue in degrees"
 		}
 	case "RGB_R", "RGB_G", "RGB_B", "CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K":
 		if v < 0 || v > 65535 {
-			return wrong("device value")
+			return "device value"
 		}
 	}
 	return ""

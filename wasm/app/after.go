@@ -11,6 +11,7 @@ import (
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // after is the state of the stage After: what was laid down, and what it is held against.
@@ -91,7 +92,7 @@ func (a *App) showAfter() {
 	f.sitting = false
 	a.lines, a.shown = false, nil
 	a.host.Canvas.Mark("")
-	a.at("after", "After calibrating")
+	a.at("after", words.Say("After calibrating"))
 	a.enter(After, false)
 	a.pick(pickImages)
 	a.fill("stage", pages.AfterPage(pages.AfterAims{Luminance: f.luminance, Kelvin: f.kelvin}))
@@ -122,13 +123,13 @@ func (a *App) fillAfter() {
 func (a *App) afterFile(field, name string, b []byte, err error) {
 	switch {
 	case err != nil:
-		a.say("The file " + line(name) + " cannot be read: " + reason(err) + ".")
+		a.say(words.Say("The file %s cannot be read: %s.", line(name), words.Found(reason(err))))
 		return
 	case len(b) > study.MostPaper:
-		a.say(fmt.Sprintf("The file %s is larger than any profile or readings: %s, where %s is the most that is read.", line(name), bytesOf(float64(len(b))), bytesOf(study.MostPaper)))
+		a.say(words.Say("The file %s is larger than any profile or readings: %s, where %s is the most that is read.", line(name), bytesOf(float64(len(b))), bytesOf(study.MostPaper)))
 		return
 	case len(b) == 0:
-		a.say("The file " + line(name) + " is empty.")
+		a.say(words.Say("The file %s is empty.", line(name)))
 		return
 	}
 	a.tell("message", "")
@@ -144,7 +145,7 @@ func (a *App) afterPictures(files []Picked) {
 	for _, p := range files {
 		a.host.Pictures.Drop(p.Key)
 	}
-	a.say("That is a picture. What belongs here is a profile (.icc, .icm) or readings as text.")
+	a.say(words.Say("That is a picture. What belongs here is a profile (.icc, .icm) or readings as text."))
 }
 
 // under says what a file is looked at under: when it changes, the file is looked at again.
@@ -182,7 +183,7 @@ func (f *after) aims() (luminance, kelvin float64) {
 func (a *App) describe(l *laid) {
 	f := &a.after
 	if a.host.Pictures == nil {
-		l.trouble = "This browser cannot run the program that reads it."
+		l.trouble = words.Say("This browser cannot run the program that reads it.")
 		return
 	}
 	if l.asked > 0 {
@@ -205,14 +206,14 @@ func (a *App) describe(l *laid) {
 		l.asked = 0
 		switch {
 		case err != nil:
-			l.trouble = "It could not be looked at: " + reason(err) + "."
+			l.trouble = words.Say("It could not be looked at: %s.", words.Found(reason(err)))
 		case found.Refused != nil:
 			if l.paper != nil { // an answer to a question about it does not fit; what was found before is no longer true
 				l.paper = nil
 			}
 			l.refused = found.Refused
 		case found.Paper == nil:
-			l.trouble = "Nothing was found in it."
+			l.trouble = words.Say("Nothing was found in it.")
 		default:
 			l.paper, l.refused, l.trouble, l.kept = found.Paper, nil, "", false
 			if fresh && found.Paper.Profile != nil { // only now it is known what counts for it
@@ -264,24 +265,24 @@ func (a *App) paperRows() []pages.PaperRow {
 	profile, first, second := a.after.three()
 	var list []pages.PaperRow
 	for _, l := range a.after.files {
-		r := pages.PaperRow{ID: l.id, Name: l.name, Size: bytesOf(float64(l.size)), Buttons: []pages.Button{{Action: "remove", ID: l.id, Label: "Take it away"}}}
+		r := pages.PaperRow{ID: l.id, Name: l.name, Size: bytesOf(float64(l.size)), Buttons: []pages.Button{{Action: "remove", ID: l.id, Label: words.Say("Take it away")}}}
 		switch {
 		case l.trouble != "":
-			r.Kind, r.Text, r.Refused = "Not read", []string{l.trouble}, true
+			r.Kind, r.Text, r.Refused = words.Say("Not read"), []string{l.trouble}, true
 		case l.refused != nil:
-			r.Kind, r.Text, r.Refused = "Not taken", told(l.refused.Why, l.refused.Do), true
+			r.Kind, r.Text, r.Refused = words.Say("Not taken"), told(words.Found(l.refused.Why), words.Found(l.refused.Do)), true
 		case l.paper == nil:
 			r.State = pages.Reading
 		case l == profile:
-			r.Kind, r.Text = "Profile", told(seen(l.profile().Name))
+			r.Kind, r.Text = words.Say("Profile"), told(seen(l.profile().Name))
 		case l == first:
-			r.Kind, r.Text = "Readings", told(fmt.Sprintf("%s patches", number(float64(l.readings().Patches))), l.readings().AgainstOff)
+			r.Kind, r.Text = words.Say("Readings"), told(words.Say("%s patches", number(float64(l.readings().Patches))), words.Found(l.readings().AgainstOff))
 		case l == second:
-			r.Kind, r.Text = "Second readings", told("The same patches, read again.")
+			r.Kind, r.Text = words.Say("Second readings"), told(words.Say("The same patches, read again."))
 			if why := first.readings().SecondOff; why != "" {
-				r.Text = told(why)
+				r.Text = told(words.Found(why))
 			}
-			r.Buttons = append([]pages.Button{{Action: "swap", ID: l.id, Label: "Make it the first"}}, r.Buttons...)
+			r.Buttons = append([]pages.Button{{Action: "swap", ID: l.id, Label: words.Say("Make it the first")}}, r.Buttons...)
 		}
 		list = append(list, r)
 	}
@@ -294,28 +295,28 @@ func (a *App) heldSaid() string {
 	var list []string
 	if profile != nil || first == nil {
 		m, _ := screen.AimByID(a.form.aim)
-		name := m.Name
-		switch {
+		name := words.Found(m.Name)
+		switch power, is := strings.CutPrefix(m.Name, "Gamma "); {
 		case m.ID == screen.Aims[0].ID:
-			name = "sRGB's curve or gamma 2.2"
-		case strings.HasPrefix(name, "Gamma"):
-			name = "gamma" + name[len("Gamma"):]
+			name = words.Say("sRGB's curve or gamma 2.2")
+		case is:
+			name = words.Say("gamma %s", words.Decimal(power))
 		}
-		list = append(list, "tones: "+name)
+		list = append(list, words.Say("tones: %s", name))
 	}
 	if r := first.readings(); r != nil {
 		if s := against(r); s != "" {
-			list = append(list, "readings: "+s)
+			list = append(list, words.Say("readings: %s", s))
 		} else {
-			list = append(list, "readings: nothing yet")
+			list = append(list, words.Say("readings: nothing yet"))
 		}
 	}
 	luminance, kelvin := a.after.aims()
 	if luminance > 0 {
-		list = append(list, "white: "+number(luminance)+" cd/m²")
+		list = append(list, words.Say("white: %s cd/m²", number(luminance)))
 	}
 	if kelvin > 0 {
-		list = append(list, "its colour: "+number(kelvin)+" K")
+		list = append(list, words.Say("its colour: %s K", number(kelvin)))
 	}
 	return strings.Join(list, ", ")
 }
@@ -331,12 +332,12 @@ func (a *App) afterAsks() []pages.Question {
 	profile, first, _ := f.three()
 	var list []pages.Question
 	if profile != nil && profile.file != nil {
-		q := pages.Question{Name: "aim", Label: "The tone curve it was calibrated to"}
+		q := pages.Question{Name: "aim", Label: words.Say("The tone curve it was calibrated to")}
 		for _, m := range screen.Aims {
 			if m.Wide { // the same curves again
 				continue
 			}
-			q.Options = append(q.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: m.ID == a.form.aim})
+			q.Options = append(q.Options, pages.Option{Value: m.ID, Label: words.Found(m.Name), Text: words.Found(m.Text), Chosen: m.ID == a.form.aim})
 		}
 		list = append(list, q)
 	}
@@ -345,28 +346,28 @@ func (a *App) afterAsks() []pages.Question {
 		return list
 	}
 	if len(r.Aims) > 1 || r.Aim == "" && len(r.Aims) > 0 {
-		q := pages.Question{Name: "held", Label: "The readings are held against", Advice: "What they were meant to be."}
+		q := pages.Question{Name: "held", Label: words.Say("The readings are held against"), Advice: words.Say("What they were meant to be.")}
 		for _, id := range r.Aims {
 			o := pages.Option{Value: id, Label: id, Chosen: id == r.Aim}
 			switch id {
 			case study.HeldColumns:
-				o.Label = "The aims in the file itself"
+				o.Label = words.Say("The aims in the file itself")
 			case study.HeldProfile:
-				o.Label = "The profile"
-				o.Text = "does the screen still do what the profile says?"
+				o.Label = words.Say("The profile")
+				o.Text = words.Say("does the screen still do what the profile says?")
 			}
 			q.Options = append(q.Options, o)
 		}
 		list = append(list, q)
 	}
 	if r.UnitOpen || f.unit != "" {
-		list = append(list, pages.Question{Name: "unit", Label: "XYZ is in", Advice: "Nothing in the file says so.", Options: options(f.unit,
-			study.UnitCandela, "cd/m²", study.UnitPercent, "parts of 100, white at 100", study.UnitRelative, "parts of 1, white at 1")})
+		list = append(list, pages.Question{Name: "unit", Label: words.Say("XYZ is in"), Advice: words.Say("Nothing in the file says so."), Options: options(f.unit,
+			study.UnitCandela, "cd/m²", study.UnitPercent, words.Say("parts of 100, white at 100"), study.UnitRelative, words.Say("parts of 1, white at 1"))})
 	}
 	if r.Tables > 1 {
-		q := pages.Question{Name: "table", Label: "Which table of the file"}
+		q := pages.Question{Name: "table", Label: words.Say("Which table of the file")}
 		for i := range min(r.Tables, 12) {
-			q.Options = append(q.Options, pages.Option{Value: strconv.Itoa(i), Label: "Table " + strconv.Itoa(i+1), Chosen: i == r.Table})
+			q.Options = append(q.Options, pages.Option{Value: strconv.Itoa(i), Label: words.Say("Table %d", i+1), Chosen: i == r.Table})
 		}
 		list = append(list, q)
 	}
@@ -501,7 +502,7 @@ func (a *App) keepLaid() {
 		a.keepPaper(&paper{Screen: a.form.screen, Mode: a.form.mode, Name: l.name, Size: l.size, Paper: *l.paper, File: l.file}, func(err error) {
 			if err != nil {
 				l.kept = false
-				a.say("It is not kept in the journal: " + reason(err) + ".")
+				a.say(words.Say("It is not kept in the journal: %s.", words.Found(reason(err))))
 			}
 			a.fillAfter()
 		})
@@ -562,11 +563,11 @@ func (a *App) laidBefore() []pages.Item {
 			continue
 		}
 		p := papers[0]
-		what := "a profile"
+		last := words.Say("Last: a profile, %s.", p.Name)
 		if p.Kind == readingsPaper {
-			what = "readings"
+			last = words.Say("Last: readings, %s.", p.Name)
 		}
-		list = append(list, pages.Item{Title: n.called(), Text: []string{"Last: " + what + ", " + p.Name + "."}, Buttons: []pages.Button{{Action: "recall", ID: strconv.Itoa(i), Label: "Lay it down again"}}})
+		list = append(list, pages.Item{Title: n.called(), Text: []string{last}, Buttons: []pages.Button{{Action: "recall", ID: strconv.Itoa(i), Label: words.Say("Lay it down again")}}})
 	}
 	return list
 }
@@ -583,5 +584,5 @@ func (a *App) seenByEye(r *shown) {
 		a.show(r)
 		return
 	}
-	a.host.Page.Say("What your eye saw stands beside the profile and the readings now.")
+	a.host.Page.Say(words.Say("What your eye saw stands beside the profile and the readings now."))
 }

@@ -11,9 +11,10 @@ import (
 	"example.org/plumb/colour/cct"
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
-// fixed is x to so many places, with a true minus.
+// fixed is x to so many places as the language writes it, with a true minus.
 func fixed(x float64, places int) string {
 	return strings.TrimPrefix(withSign(strconv.FormatFloat(x, 'f', places, 64)), "+")
 }
@@ -21,11 +22,11 @@ func fixed(x float64, places int) string {
 // plus is x with its sign.
 func plus(x float64, places int) string { return withSign(strconv.FormatFloat(x, 'f', places, 64)) }
 
-// withSign is a number, as strconv writes it, with its sign: a true minus, and none at 0.
+// withSign is a number, as strconv or the language writes it, with its sign: a true minus, and none at 0.
 func withSign(s string) string {
-	size, below := strings.CutPrefix(s, "-")
+	size, below := strings.CutPrefix(words.Decimal(s), "-")
 	switch {
-	case strings.Trim(size, "0.") == "":
+	case strings.Trim(size, "0.,") == "":
 		return size
 	case below:
 		return "−" + size
@@ -42,7 +43,7 @@ func promiseView(l *laid, zone *time.Location) pages.PromiseView {
 	if p == nil {
 		return pages.PromiseView{}
 	}
-	v := pages.PromiseView{Name: seen(p.Name), Lead: promiseLead(p), Facts: promiseFacts(p, zone), Notes: p.Notes}
+	v := pages.PromiseView{Name: seen(p.Name), Lead: promiseLead(p), Facts: promiseFacts(p, zone), Notes: allFound(p.Notes)}
 	if v.Name == "" {
 		v.Name = l.name
 	}
@@ -56,89 +57,82 @@ func promiseView(l *laid, zone *time.Location) pages.PromiseView {
 }
 
 func promiseLead(p *study.Profile) string {
-	s := capital(p.Class)
-	if s == "" {
-		s = "A profile"
-	}
-	if !strings.Contains(strings.ToLower(s), "profile") {
+	s := p.Class
+	switch {
+	case s == "":
+		s = "a profile"
+	case !strings.Contains(strings.ToLower(s), "profile"):
 		s += " profile"
 	}
-	name := seen(p.Name)
-	if name != "" {
-		s = name + ": " + strings.ToLower(s[:1]) + s[1:]
+	if name := seen(p.Name); name != "" {
+		s = name + ": " + words.Found(strings.ToLower(s[:1])+s[1:]) + "."
+	} else {
+		s = capital(words.Found(s)) + "."
 	}
 	switch c := p.Correction; {
 	case c == nil:
-		s += ". It carries no correction for the video card: nothing has to be loaded for it to hold"
+		return s + " " + words.Say("It carries no correction for the video card: nothing has to be loaded for it to hold.")
 	case !c.Changes:
-		s += ". It carries a correction for the video card that changes nothing"
-	default:
-		s += ". What it promises holds only while its correction is loaded into the video card"
+		return s + " " + words.Say("It carries a correction for the video card that changes nothing.")
 	}
-	return s + "."
+	return s + " " + words.Say("What it promises holds only while its correction is loaded into the video card.")
 }
 
 func promiseFacts(p *study.Profile, zone *time.Location) []pages.Fact {
 	at := func(ms int64) string { return day(time.UnixMilli(ms).In(zone)) }
-	id := map[string]string{"right": "fits the file", "wrong": "does not fit the file", "none": "not told"}[p.ID]
-	cicp := p.CICP
+	id := map[string]string{"right": words.Say("fits the file"), "wrong": words.Say("does not fit the file"), "none": words.Say("not told")}[p.ID]
+	cicp := words.Found(p.CICP)
 	return facts{
-		{p.White != nil, "White", "", ""},
-		{p.White == nil, "White", "not told", ""},
-		{p.Luminance > 0, "Brightness of white", fixed(p.Luminance, 0) + " cd/m² when it was made", ""},
-		{p.Luminance <= 0, "Brightness of white", "not told", ""},
-		{p.Made > 0, "Made", at(p.Made), ""},
-		{p.Calibrated > 0, "Calibrated", at(p.Calibrated), ""},
-		{true, "Kind", joined(", ", p.Class, p.Process), ""},
-		{true, "Version", joined(", ", "ICC "+p.Version, p.Space), ""},
-		{cicp != "", "Named space", cicp, ""},
-		{id != "", "Profile ID", id, when(p.ID == "wrong", "The file was changed after it was made.")},
-	}.knownWith(func(f *pages.Fact) {
-		if f.Name == "White" && p.White != nil {
-			f.Value = whiteWords(p.White)
-			f.Concern = when(p.Adapted, "Told by "+p.WhiteBy+".")
-		}
-	})
+		{p.White != nil, words.Say("White"), whiteWords(p.White), when(p.Adapted, words.Say("Told by %s.", words.Found(p.WhiteBy)))},
+		{p.White == nil, words.Say("White"), words.Say("not told"), ""},
+		{p.Luminance > 0, words.Say("Brightness of white"), words.Say("%s cd/m² when it was made", fixed(p.Luminance, 0)), ""},
+		{p.Luminance <= 0, words.Say("Brightness of white"), words.Say("not told"), ""},
+		{p.Made > 0, words.As("Made", "a day"), at(p.Made), ""},
+		{p.Calibrated > 0, words.Say("Calibrated"), at(p.Calibrated), ""},
+		{true, words.Say("Kind"), joined(", ", words.Found(p.Class), words.Found(p.Process)), ""},
+		{true, words.Say("Version"), joined(", ", "ICC "+p.Version, words.Found(p.Space)), ""},
+		{cicp != "", words.Say("Named space"), cicp, ""},
+		{id != "", words.Say("Profile ID"), id, when(p.ID == "wrong", words.Say("The file was changed after it was made."))},
+	}.known()
 }
 
 // joined puts what is not empty of a list together.
 func joined(by string, list ...string) string { return strings.Join(told(list...), by) }
-
-// knownWith are the facts that hold, each changed by f.
-func (list facts) knownWith(f func(*pages.Fact)) []pages.Fact {
-	k := list.known()
-	for i := range k {
-		f(&k[i])
-	}
-	return k
-}
 
 // whiteWords is a white in plain words, its figures behind them.
 func whiteWords(w *study.White) string {
 	if w == nil {
 		return ""
 	}
-	xy := fmt.Sprintf("x %.4f, y %.4f", w.XY.X, w.XY.Y)
+	xy := placeWords(w.XY)
+	if w.Kelvin > 0 && w.Daylight > 0 {
+		return words.Say("%s (%s, %s from it in u'v')", whiteShort(w), xy, fixed(math.Abs(w.FromDay), 4))
+	}
+	return whiteShort(w) + "; " + xy
+}
+
+// whiteShort is a white in few words.
+func whiteShort(w *study.White) string {
+	kelvin := fixed(w.Daylight, 0)
 	switch {
 	case w.Kelvin == 0:
-		return "far from any white light; " + xy
+		return words.Say("far from any white light")
 	case w.Daylight == 0:
-		return fmt.Sprintf("%s K; %s", fixed(w.Kelvin, 0), xy)
+		return words.Say("%s K", fixed(w.Kelvin, 0))
+	case w.FromDay <= -0.01:
+		return words.Say("clearly pinker than daylight of %s K", kelvin)
+	case w.FromDay >= 0.01:
+		return words.Say("clearly greener than daylight of %s K", kelvin)
+	case w.FromDay <= -0.003:
+		return words.Say("a little pinker than daylight of %s K", kelvin)
+	case w.FromDay >= 0.003:
+		return words.Say("a little greener than daylight of %s K", kelvin)
 	}
-	side := "greener"
-	if w.FromDay < 0 {
-		side = "pinker"
-	}
-	off := math.Abs(w.FromDay)
-	words := "daylight"
-	switch {
-	case off >= 0.01:
-		words = "clearly " + side + " than daylight"
-	case off >= 0.003:
-		words = "a little " + side + " than daylight"
-	}
-	return fmt.Sprintf("%s of %s K (%s, %.4f from it in u'v')", words, fixed(w.Daylight, 0), xy, off)
+	return words.Say("daylight of %s K", kelvin)
 }
+
+// placeWords is a chromaticity in figures.
+func placeWords(c colour.XY) string { return words.Say("x %s, y %s", fixed(c.X, 4), fixed(c.Y, 4)) }
 
 // channelWay is the hue of the chip beside a channel's name, and how its line is drawn.
 func channelWay(channel string) (hue string, way int) {
@@ -151,6 +145,18 @@ func channelWay(channel string) (hue string, way int) {
 		return "blue", 3
 	}
 	return "", 0
+}
+
+// channelName is a channel as a heading or a key has it.
+func channelName(channel string) string { return capital(words.Found(channel)) }
+
+// abreast are numbers side by side. Where a comma stands before their decimals, semicolons part them.
+func abreast(list ...string) string {
+	s := strings.Join(list, "; ")
+	if !strings.Contains(s, ",") {
+		s = strings.Join(list, ", ")
+	}
+	return s
 }
 
 // chartStep is at every how many codes a curve is drawn.
@@ -179,16 +185,16 @@ func toneCharts(p *study.Profile) []pages.Chart {
 		dlo, dhi = append(dlo, p.AimLo[c]-mid), append(dhi, p.AimHi[c]-mid)
 		most = max(most, p.AimHi[c]-mid)
 	}
-	curves := pages.Chart{ID: "promise-curves", Title: "Lightness over signal", Said: toneSaid(p), Across: "Signal, %", Up: "Lightness, L*", Right: 100, Top: 100,
-		X: []float64{0, 25, 50, 75, 100}, Y: []float64{0, 20, 40, 60, 80, 100}, Band: pages.ChartBand{Name: "Aim", X: x, Lo: lo, Hi: hi}}
-	away := pages.Chart{ID: "promise-away", Title: "Distance from the aim over signal", Said: toneSaid(p), Across: "Signal, %", Up: "Lighter (+) or darker (−), L*", Right: 100,
-		X: []float64{0, 25, 50, 75, 100}, Band: pages.ChartBand{Name: "Aim", X: x, Lo: dlo, Hi: dhi}}
+	curves := pages.Chart{ID: "promise-curves", Title: words.Say("Lightness over signal"), Said: toneSaid(p), Across: words.Say("Signal, %"), Up: words.Say("Lightness, L*"), Right: 100, Top: 100,
+		X: []float64{0, 25, 50, 75, 100}, Y: []float64{0, 20, 40, 60, 80, 100}, Band: pages.ChartBand{Name: words.Say("Aim"), X: x, Lo: lo, Hi: hi}}
+	away := pages.Chart{ID: "promise-away", Title: words.Say("Distance from the aim over signal"), Said: toneSaid(p), Across: words.Say("Signal, %"), Up: words.Say("Lighter (+) or darker (−), L*"), Right: 100,
+		X: []float64{0, 25, 50, 75, 100}, Band: pages.ChartBand{Name: words.Say("Aim"), X: x, Lo: dlo, Hi: dhi}}
 	for _, t := range p.Tones {
 		if len(t.L) != 256 {
 			continue
 		}
 		hue, way := channelWay(t.Channel)
-		a, b := pages.ChartLine{Name: capital(t.Channel), Way: way, Hue: hue, X: x}, pages.ChartLine{Name: capital(t.Channel), Way: way, Hue: hue, X: x}
+		a, b := pages.ChartLine{Name: channelName(t.Channel), Way: way, Hue: hue, X: x}, pages.ChartLine{Name: channelName(t.Channel), Way: way, Hue: hue, X: x}
 		for c := 0; c < 256; c += chartStep {
 			d := t.L[c] - (p.AimLo[c]+p.AimHi[c])/2
 			a.Y, b.Y = append(a.Y, t.L[c]), append(b.Y, d)
@@ -215,35 +221,36 @@ func reachOf(v float64, list ...float64) float64 {
 // toneOff is where a tone curve leaves the aim most, in words.
 func toneOff(t *study.Tone) string {
 	if math.Abs(t.Off) < 0.05 {
-		return "nowhere off the aim"
+		return words.Say("nowhere off the aim")
 	}
-	return fmt.Sprintf("%s %s at code %d", fixed(math.Abs(t.Off), 1)+" L*", lighterOr(t.Off), t.OffAt)
+	return words.Say("%s L* %s at code %d", fixed(math.Abs(t.Off), 1), lighterOr(t.Off), t.OffAt)
 }
 
 func lighterOr(d float64) string {
 	if d < 0 {
-		return "darker"
+		return words.Say("darker")
 	}
-	return "lighter"
+	return words.Say("lighter")
 }
 
 func toneSaid(p *study.Profile) string {
 	g := grey(p)
 	if g == nil {
-		return "The channels' curves; greys together have none in this profile."
+		return words.Say("The channels' curves; greys together have none in this profile.")
 	}
-	s := "Greys follow a gamma of about " + fixed(g.Gamma, 2)
-	if math.Abs(g.Off) < 0.5 {
-		s += " and keep to the aim."
-	} else {
-		s += ", and are at most " + toneOff(g) + " than the aim allows."
+	s := ""
+	switch gamma, off := fixed(g.Gamma, 2), fixed(math.Abs(g.Off), 1); {
+	case math.Abs(g.Off) < 0.5:
+		s = words.Say("Greys follow a gamma of about %s and keep to the aim.", gamma)
+	default:
+		s = words.Say("Greys follow a gamma of about %s, and are at most %s L* %s at code %d than the aim allows.", gamma, off, lighterOr(g.Off), g.OffAt)
 	}
 	least, equal := smallestStep(p)
 	switch {
 	case equal > fewEqual:
-		s += fmt.Sprintf(" %d codes fall together with the one below them: gradients will lose steps there.", equal)
+		s += " " + words.Say("%d codes fall together with the one below them: gradients will lose steps there.", equal)
 	case equal == 0 && least != nil && least.StepLeast < 0.5:
-		s += fmt.Sprintf(" The smallest step, of %s above code %d, has %s of its proper size: it may be lost.", least.Channel, least.StepAt, percentage(least.StepLeast))
+		s += " " + words.Say("The smallest step, of %s above code %d, has %s of its proper size: it may be lost.", words.Found(least.Channel), least.StepAt, percentage(least.StepLeast))
 	}
 	return s
 }
@@ -264,9 +271,9 @@ func smallestStep(p *study.Profile) (at *study.Tone, equal int) {
 }
 
 func channelRows(p *study.Profile) pages.Table {
-	t := pages.Table{Label: "Tone curves in figures", Head: pages.Cells("Channel", "Nearest gamma", "Farthest from the aim", "Smallest step", "Codes that fall together", "Written as")}
+	t := pages.Table{Label: words.Say("Tone curves in figures"), Head: pages.Cells(words.Say("Channel"), words.Say("Nearest gamma"), words.Say("Farthest from the aim"), words.Say("Smallest step"), words.Say("Codes that fall together"), words.Say("Written as"))}
 	for _, c := range p.Tones {
-		t.Rows = append(t.Rows, pages.Cells(capital(c.Channel), fixed(c.Gamma, 2), toneOff(&c), leastStep(&c), fallen(c.Equal), c.Form))
+		t.Rows = append(t.Rows, pages.Cells(channelName(c.Channel), fixed(c.Gamma, 2), toneOff(&c), leastStep(&c), fallen(c.Equal), words.Found(c.Form)))
 	}
 	return t
 }
@@ -274,15 +281,15 @@ func channelRows(p *study.Profile) pages.Table {
 // leastStep is the smallest step of a curve in words.
 func leastStep(t *study.Tone) string {
 	if t.StepLeast <= 0 {
-		return fmt.Sprintf("none above code %d", t.StepAt)
+		return words.Say("none above code %d", t.StepAt)
 	}
-	return fmt.Sprintf("%s of its size, above code %d", percentage(t.StepLeast), t.StepAt)
+	return words.Say("%s of its size, above code %d", percentage(t.StepLeast), t.StepAt)
 }
 
 // fallen is how many codes fall together.
 func fallen(n int) string {
 	if n == 0 {
-		return "none"
+		return words.As("none", "codes that fall together")
 	}
 	return strconv.Itoa(n)
 }
@@ -291,7 +298,7 @@ func tintChart(p *study.Profile) pages.Chart {
 	if len(p.Tint) < 2 || p.TintMost < 0.0005 {
 		return pages.Chart{}
 	}
-	u, v := pages.ChartLine{Name: "u': redder (+) or greener (−)"}, pages.ChartLine{Name: "v': yellower (+) or bluer (−)", Way: 1}
+	u, v := pages.ChartLine{Name: words.Say("u': redder (+) or greener (−)")}, pages.ChartLine{Name: words.Say("v': yellower (+) or bluer (−)"), Way: 1}
 	most := 0.0
 	for _, g := range p.Tint {
 		x := float64(g.Code) / 2.55
@@ -300,7 +307,7 @@ func tintChart(p *study.Profile) pages.Chart {
 		most = max(most, math.Abs(g.DU), math.Abs(g.DV))
 	}
 	r := reachOf(most, 0.004, 0.008, 0.012, 0.02, 0.04, 0.08, 0.2, 0.6)
-	return pages.Chart{ID: "promise-greys", Title: "Tint of greys against the profile's own white, over signal", Said: tintSaid(p), Across: "Signal, %", Up: "From white, u'v'", Right: 100, Foot: -r, Top: r,
+	return pages.Chart{ID: "promise-greys", Title: words.Say("Tint of greys against the profile's own white, over signal"), Said: tintSaid(p), Across: words.Say("Signal, %"), Up: words.Say("From white, u'v'"), Right: 100, Foot: -r, Top: r,
 		X: []float64{0, 25, 50, 75, 100}, Y: []float64{-r, -r / 2, 0, r / 2, r}, Lines: []pages.ChartLine{u, v}}
 }
 
@@ -312,10 +319,10 @@ func tintSaid(p *study.Profile) string {
 		return ""
 	}
 	if p.TintMost < 0.0005 {
-		return "Greys have the colour of white from black to white: in curves that are the same for every channel there is no tint."
+		return words.Say("Greys have the colour of white from black to white: in curves that are the same for every channel there is no tint.")
 	}
 	if p.TintMost < tintSmall {
-		return fmt.Sprintf("No grey is tinted against white by more than %s in u'v', which hardly anybody sees.", fixed(p.TintMost, 4))
+		return words.Say("No grey is tinted against white by more than %s in u'v', which hardly anybody sees.", fixed(p.TintMost, 4))
 	}
 	way := ""
 	for _, g := range p.Tint {
@@ -323,7 +330,7 @@ func tintSaid(p *study.Profile) string {
 			way = tintWay(g.DU, g.DV)
 		}
 	}
-	return fmt.Sprintf("The most tinted grey is code %d: %s than white by %s in u'v'.", p.TintAt, way, fixed(p.TintMost, 4))
+	return words.Say("The most tinted grey is code %d: %s than white by %s in u'v'.", p.TintAt, way, fixed(p.TintMost, 4))
 }
 
 // tintWay is a direction in u'v' in words.
@@ -332,20 +339,20 @@ func tintWay(du, dv float64) string {
 	var list []string
 	switch {
 	case du > 0.4*all:
-		list = append(list, "redder")
+		list = append(list, words.Say("redder"))
 	case du < -0.4*all:
-		list = append(list, "greener")
+		list = append(list, words.Say("greener"))
 	}
 	switch {
 	case dv > 0.4*all:
-		list = append(list, "yellower")
+		list = append(list, words.Say("yellower"))
 	case dv < -0.4*all:
-		list = append(list, "bluer")
+		list = append(list, words.Say("bluer"))
 	}
 	if len(list) == 0 {
-		return "no other"
+		return words.Say("no other")
 	}
-	return strings.Join(list, " and ")
+	return listed(list)
 }
 
 func rangeView(p *study.Profile) pages.RangeView {
@@ -354,8 +361,8 @@ func rangeView(p *study.Profile) pages.RangeView {
 	}
 	var v pages.RangeView
 	var covers []string
-	v.Reach = pages.Table{Label: "Standard spaces in figures", Head: pages.Cells("Space", "Of it covered, by area", "By volume", "In common, by area", "By volume")}
-	v.Corners = pages.Table{Label: "Primaries and white in figures", Head: pages.Cells("Place", "x, y of CIE 1931", "u', v' of CIE 1976")}
+	v.Reach = pages.Table{Label: words.Say("Standard spaces in figures"), Head: pages.Cells(words.As("Space", "of colours"), words.Say("Of it covered, by area"), words.Say("By volume"), words.Say("In common, by area"), words.Say("By volume"))}
+	v.Corners = pages.Table{Label: words.Say("Primaries and white in figures"), Head: pages.Cells(words.As("Place", "in a chart of colours"), words.Say("x, y of CIE 1931"), words.Say("u', v' of CIE 1976"))}
 	for _, r := range p.Reach {
 		row := pages.Cells(r.Name, percentage(r.AreaCoverage), "–", percentage(r.AreaOverlap), "–")
 		row[1].Part = r.AreaCoverage
@@ -364,17 +371,17 @@ func rangeView(p *study.Profile) pages.RangeView {
 		}
 		v.Reach.Rows = append(v.Reach.Rows, row)
 		if len(covers) < 2 {
-			covers = append(covers, percentage(r.AreaCoverage)+" of "+r.Name)
+			covers = append(covers, fmt.Sprintf(words.As("%s of %s", "a share of a space of colours"), percentage(r.AreaCoverage), r.Name))
 		}
 	}
 	if len(covers) > 0 {
-		v.Said = "It covers " + strings.Join(covers, " and ") + " by area."
+		v.Said = words.Say("It covers %s by area.", listed(covers))
 	}
 	if p.Adapted {
-		v.Caution = "The profile does not tell the device's own white, so primaries and spaces are drawn against D50."
+		v.Caution = words.Say("The profile does not tell the device's own white, so primaries and spaces are drawn against D50.")
 	}
 	point := func(c colour.XY) [2]float64 { return [2]float64{c.X, c.Y} }
-	d := pages.Diagram{ID: "promise-xy", Title: "x, y of CIE 1931", Said: v.Said}
+	d := pages.Diagram{ID: "promise-xy", Title: words.Say("x, y of CIE 1931"), Said: v.Said}
 	for _, w := range cct.Spectral() {
 		d.Locus = append(d.Locus, pages.Wave{Nanometres: w.Nanometres, X: w.XY.X, Y: w.XY.Y})
 	}
@@ -384,12 +391,12 @@ func rangeView(p *study.Profile) pages.RangeView {
 		}
 	}
 	for _, c := range p.Primaries {
-		d.Own = append(d.Own, pages.Corner{Name: capital(c.Channel), X: c.XY.X, Y: c.XY.Y})
-		v.Corners.Rows = append(v.Corners.Rows, corner(capital(c.Channel), c.XY, c.UV))
+		d.Own = append(d.Own, pages.Corner{Name: channelName(c.Channel), X: c.XY.X, Y: c.XY.Y})
+		v.Corners.Rows = append(v.Corners.Rows, corner(channelName(c.Channel), c.XY, c.UV))
 	}
 	if p.White != nil {
 		d.White = point(p.White.XY)
-		v.Corners.Rows = append(v.Corners.Rows, corner("White", p.White.XY, p.White.UV))
+		v.Corners.Rows = append(v.Corners.Rows, corner(words.Say("White"), p.White.XY, p.White.UV))
 	}
 	for i, r := range p.Reach {
 		o := pages.Outline{Name: r.Name, Way: i}
@@ -399,13 +406,13 @@ func rangeView(p *study.Profile) pages.RangeView {
 		d.Standards = append(d.Standards, o)
 	}
 	u := d
-	u.ID, u.Title, u.UV = "promise-uv", "u', v' of CIE 1976, in which equal distances look about equal", true
+	u.ID, u.Title, u.UV = "promise-uv", words.Say("u', v' of CIE 1976, in which equal distances look about equal"), true
 	v.Diagrams = []pages.Diagram{u, d}
 	return v
 }
 
 func corner(name string, c colour.XY, u colour.UV) []pages.Cell {
-	return pages.Cells(name, fixed(c.X, 4)+", "+fixed(c.Y, 4), fixed(u.U, 4)+", "+fixed(u.V, 4))
+	return pages.Cells(name, abreast(fixed(c.X, 4), fixed(c.Y, 4)), abreast(fixed(u.U, 4), fixed(u.V, 4)))
 }
 
 // poorest is the channel from which a correction takes most, and how many levels it takes.
@@ -426,7 +433,7 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 		return pages.CorrectionView{}
 	}
 	if !c.Changes {
-		return pages.CorrectionView{Said: capital(c.Form) + ". It sends every code as it is, so it makes no difference whether it is loaded."}
+		return pages.CorrectionView{Said: capital(words.Found(c.Form)) + ". " + words.Say("It sends every code as it is, so it makes no difference whether it is loaded.")}
 	}
 	most, at := 0, study.Cost{}
 	for i, k := range c.Costs {
@@ -435,16 +442,16 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 		}
 	}
 	channel, lost := poorest(c)
-	v := pages.CorrectionView{Said: fmt.Sprintf("%s. It moves %s most, by %s codes at code %d. Where the card sends 8 bits, %s keeps %d of 256 levels.", capital(c.Form), channels[most], plus(at.Greatest, 1), at.At, channel, 256-lost)}
-	v.Costs = pages.Table{Label: "What the correction takes", Head: pages.Cells("Channel", "Levels kept of 256", "White sent as", "Greatest change")}
-	chart := pages.Chart{ID: "promise-moves", Title: "What the correction changes, in codes, over code", Said: v.Said, Across: "Code", Up: "Sent higher (+) or lower (−), codes", Right: 255, X: []float64{0, 64, 128, 192, 255}}
+	v := pages.CorrectionView{Said: capital(words.Found(c.Form)) + ". " + words.Say("It moves %s most, by %s codes at code %d. Where the card sends 8 bits, %s keeps %d of 256 levels.", words.Found(channels[most]), plus(at.Greatest, 1), at.At, words.Found(channel), 256-lost)}
+	v.Costs = pages.Table{Label: words.Say("What the correction takes"), Head: pages.Cells(words.Say("Channel"), words.Say("Levels kept of 256"), words.Say("White sent as"), words.Say("Greatest change"))}
+	chart := pages.Chart{ID: "promise-moves", Title: words.Say("What the correction changes, in codes, over code"), Said: v.Said, Across: words.Say("Code"), Up: words.Say("Sent higher (+) or lower (−), codes"), Right: 255, X: []float64{0, 64, 128, 192, 255}}
 	reach := 0.0
 	for i, curve := range c.Curves {
 		if len(curve) != 256 {
 			return v
 		}
 		hue, way := channelWay(channels[i])
-		l := pages.ChartLine{Name: capital(channels[i]), Way: way, Hue: hue}
+		l := pages.ChartLine{Name: channelName(channels[i]), Way: way, Hue: hue}
 		for k := 0; k < 256; k += chartStep {
 			d := 255*curve[k] - float64(k)
 			l.X, l.Y = append(l.X, float64(k)), append(l.Y, d)
@@ -452,7 +459,7 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 		}
 		chart.Lines = append(chart.Lines, l)
 		k := c.Costs[i]
-		v.Costs.Rows = append(v.Costs.Rows, pages.Cells(capital(channels[i]), strconv.Itoa(256-k.Lost), percentage(k.White), fmt.Sprintf("%s at code %d", plus(k.Greatest, 1), k.At)))
+		v.Costs.Rows = append(v.Costs.Rows, pages.Cells(channelName(channels[i]), strconv.Itoa(256-k.Lost), percentage(k.White), words.Say("%s at code %d", plus(k.Greatest, 1), k.At)))
 	}
 	chart.Top = reachOf(reach, 4, 8, 12, 16, 20, 24, 32, 48, 64, 128, 256)
 	chart.Foot = -chart.Top

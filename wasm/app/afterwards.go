@@ -1,11 +1,10 @@
 package app
 
 import (
-	"fmt"
-
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // expected is what the sitting that is prepared holds the screen against; nil for an ordinary one.
@@ -33,11 +32,11 @@ func (a *App) unresumed() {
 func (a *App) aimedFor() []string {
 	if e := a.expected(); e != nil {
 		return []string{
-			"This sitting is about the profile " + seen(e.Profile) + ": it asks most where the screen would look different without the profile's correction.",
-			"Leave the screen, and what loads the correction, as they are when you work.",
+			words.Say("This sitting is about the profile %s: it asks most where the screen would look different without the profile's correction.", seen(e.Profile)),
+			words.Say("Leave the screen, and what loads the correction, as they are when you work."),
 		}
 	}
-	return []string{"This sitting asks what no reading says: tone and greys as they arrive, steps, and how even the light is."}
+	return []string{words.Say("This sitting asks what no reading says: tone and greys as they arrive, steps, and how even the light is.")}
 }
 
 // correctionLine is what a sitting found of a profile's correction, as its report says it.
@@ -46,7 +45,7 @@ func correctionLine(r report.Record) pages.CorrectionLine {
 	if c == nil {
 		return pages.CorrectionLine{}
 	}
-	v := pages.CorrectionLine{Profile: seen(c.Profile), Seen: c.Seen, Cause: c.Cause, Remedy: c.Remedy, Figure: loadingFigure(c)}
+	v := pages.CorrectionLine{Profile: seen(c.Profile), Seen: words.Found(c.Seen), Cause: words.Found(c.Cause), Remedy: words.Found(c.Remedy), Figure: loadingFigure(c)}
 	v.Word, v.Verdict = loadingWords(c.Loading)
 	v.Link = screenMode{r.Conditions.Screen, r.Conditions.Mode}.at("/after")
 	return v
@@ -55,13 +54,13 @@ func correctionLine(r report.Record) pages.CorrectionLine {
 func loadingWords(l report.Loading) (word, verdict string) {
 	switch l {
 	case report.IsLoaded:
-		return "Loaded", "holds"
+		return words.Say("Loaded"), "holds"
 	case report.NotLoaded:
-		return "Not loaded", "off"
+		return words.Say("Not loaded"), "off"
 	case report.Neither:
-		return "Neither with nor without it", "off"
+		return words.Say("Neither with nor without it"), "off"
 	}
-	return "Can't tell", "unsure"
+	return words.Say("Can't tell"), "unsure"
 }
 
 // loadingFigure is how probable each of the three is.
@@ -69,11 +68,11 @@ func loadingFigure(c *report.Correction) string {
 	per := func(p float64) string {
 		switch {
 		case p > 0.99:
-			return "over 99 %"
+			return words.Say("over 99 %")
 		case p < 0.01:
-			return "under 1 %"
+			return words.Say("under 1 %")
 		}
-		return fmt.Sprintf("%.0f %%", 100*p)
+		return words.Number(100*p, 0) + " %"
 	}
-	return fmt.Sprintf("loaded %s, not loaded %s, something else %s", per(c.Loaded), per(c.Bare), per(c.Neither))
+	return words.Say("loaded %s, not loaded %s, something else %s", per(c.Loaded), per(c.Bare), per(c.Neither))
 }

@@ -16,10 +16,10 @@ import (
 // Pages know nothing of checks, so what they say of them is written by hand. These tests hold the words to the code.
 
 func TestPagesSayHowLongALengthTakes(t *testing.T) {
-	if len(pages.Lengths) != 3 {
-		t.Fatalf("%d lengths on the start page", len(pages.Lengths))
+	if len(pages.Lengths()) != 3 {
+		t.Fatalf("%d lengths on the start page", len(pages.Lengths()))
 	}
-	for _, l := range pages.Lengths {
+	for _, l := range pages.Lengths() {
 		_, d := check.About(check.Length(l.ID), nil)
 		if want := fmt.Sprintf("about %.0f minutes", math.Round(d.Minutes())); l.Minutes != want {
 			t.Errorf("%s: the start page says %q, the battery takes %s: %q", l.ID, l.Minutes, d, want)
@@ -29,7 +29,7 @@ func TestPagesSayHowLongALengthTakes(t *testing.T) {
 
 func TestPagesSayTheTolerances(t *testing.T) {
 	said := map[string]pages.Allowance{}
-	for _, a := range pages.How.Allowances() {
+	for _, a := range pages.How().Allowances() {
 		said[a.Aspect] = a
 	}
 	for i, u := range check.Uses {
@@ -70,7 +70,7 @@ func TestPagesSayTheTolerances(t *testing.T) {
 // And no page claims a limit that the code has not.
 func TestPagesSayNoMoreThanTheCode(t *testing.T) {
 	wide, _ := screen.AimByID("wide")
-	for i, u := range pages.How.Uses {
+	for i, u := range pages.How().Uses {
 		if u.Name != check.Uses[i].Name {
 			t.Errorf("the method page has %q, the code has %q", u.Name, check.Uses[i].Name)
 		}
@@ -87,10 +87,10 @@ func TestPagesSayNoMoreThanTheCode(t *testing.T) {
 
 // The method page names the faults that a report can name, in its words.
 func TestPagesSayTheFaults(t *testing.T) {
-	if len(pages.How.Faults) != len(report.Remedies) {
-		t.Fatalf("%d faults on the method page, a report can name %d", len(pages.How.Faults), len(report.Remedies))
+	if len(pages.How().Faults) != len(report.Remedies) {
+		t.Fatalf("%d faults on the method page, a report can name %d", len(pages.How().Faults), len(report.Remedies))
 	}
-	for i, f := range pages.How.Faults {
+	for i, f := range pages.How().Faults {
 		if r := report.Remedies[i]; f.Name != r.Name || f.Means != r.Means || f.Cause != r.Cause || f.Remedy != r.Cure {
 			t.Errorf("the method page has %+v, a report %+v", f, r)
 		}

@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"encoding/base64"
-	"fmt"
 	"io"
 	"strconv"
 	"time"
@@ -15,6 +14,7 @@ import (
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/link"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // asking is what an owner says on the page of the stage Asking.
@@ -64,9 +64,9 @@ func (f *asking) set(name, value string) {
 func (f *asking) lacks() (field, what string) {
 	switch {
 	case f.title == "":
-		return "title", "Say what it is for."
+		return "title", words.Say("Say what it is for.")
 	case f.from == "":
-		return "from", "Say who asks."
+		return "from", words.Say("Say who asks.")
 	}
 	return "", ""
 }
@@ -98,20 +98,20 @@ func (a *App) ask() {
 // askAgain shows it as it was filled in.
 func (a *App) askAgain() {
 	a.lacking = ""
-	a.at("ask", "Ask for a check")
+	a.at("ask", words.Say("Ask for a check"))
 	a.enter(Asking, false)
 	a.fill("stage", pages.AskPage(a.askingView()))
 	a.fill("bar", none)
 	a.fillMake("")
 	if a.browser.Alone {
-		a.tell("message", a.failure(ErrAlone)+" So the request travels inside its link, and the answer comes back to you as a link or a file.")
+		a.tell("message", a.failure(ErrAlone)+" "+words.Say("So the request travels inside its link, and the answer comes back to you as a link or a file."))
 	}
 	a.tell("storage", a.shelf.lost())
 }
 
 // fillMake shows the way on, and what is in it.
 func (a *App) fillMake(problem string) {
-	a.fill("start", besides(pages.Message(problem), pages.Buttons([]pages.Button{{Action: "make", Label: "Make the link", Main: true}})))
+	a.fill("start", besides(pages.Message(problem), pages.Buttons([]pages.Button{{Action: "make", Label: words.Say("Make the link"), Main: true}})))
 }
 
 // at says what the page is now.
@@ -132,24 +132,24 @@ func (a *App) signed() string {
 
 func (a *App) askingView() pages.Asking {
 	f := &a.asking
-	length := pages.Question{Name: "length", Label: "How long it may take"}
+	length := pages.Question{Name: "length", Label: words.Say("How long it may take")}
 	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
 		n, d := check.About(l, nil)
-		length.Options = append(length.Options, pages.Option{Value: string(l), Label: capital(string(l)), Text: fmt.Sprintf("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
+		length.Options = append(length.Options, pages.Option{Value: string(l), Label: capital(words.Found(string(l))), Text: words.Say("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
 	}
-	aim := pages.Question{Name: "aim", Label: "What their screen should be"}
+	aim := pages.Question{Name: "aim", Label: words.Say("What their screen should be")}
 	for _, m := range screen.Aims {
-		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
+		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: words.Found(m.Name), Text: words.Found(m.Text), Chosen: f.aim == m.ID})
 	}
-	life := pages.Question{Name: "days", Label: "How long the link lasts", Advice: when(!f.alone, "It can be made longer, and closed at any time.") + when(f.alone, "Once it is made, it cannot be changed or called back.")}
+	life := pages.Question{Name: "days", Label: words.Say("How long the link lasts"), Advice: when(!f.alone, words.Say("It can be made longer, and closed at any time.")) + when(f.alone, words.Say("Once it is made, it cannot be changed or called back."))}
 	for _, d := range lives {
-		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: fmt.Sprintf("%d days", d), Chosen: f.days == d})
+		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: words.Say("%d days", d), Chosen: f.days == d})
 	}
-	way := pages.Question{Name: "way", Label: "Who carries it", Options: []pages.Option{
-		{Value: "alone", Label: "No server at all", Text: "The request is inside the link. The answer comes back to you as a link or a file, which you open on your desk.", Chosen: f.alone},
+	way := pages.Question{Name: "way", Label: words.Say("Who carries it"), Options: []pages.Option{
+		{Value: "alone", Label: words.Say("No server at all"), Text: words.Say("The request is inside the link. The answer comes back to you as a link or a file, which you open on your desk."), Chosen: f.alone},
 	}}
 	if !a.browser.Alone {
-		way.Options = append([]pages.Option{{Value: "box", Label: "This site", Text: "The answer lies sealed at " + a.server() + " until your desk fetches it, and appears there by itself.", Chosen: !f.alone}}, way.Options...)
+		way.Options = append([]pages.Option{{Value: "box", Label: words.Say("This site"), Text: words.Say("The answer lies sealed at %s until your desk fetches it, and appears there by itself.", a.server()), Chosen: !f.alone}}, way.Options...)
 	}
 	return pages.Asking{
 		Title: f.title, Note: f.note, From: f.from, Alone: f.alone,
@@ -179,7 +179,7 @@ func (a *App) makeRequest(served bool) {
 	until := a.host.Clock.Wall().Add(time.Duration(f.days) * 24 * time.Hour)
 	r, err := a.compose(ask{Title: f.title, Note: f.note, From: f.from, Length: f.length, Aim: f.aim, Expires: until.UnixMilli()}, served, nil)
 	if err != nil {
-		a.fillMake("The request cannot be sealed: " + err.Error() + ".")
+		a.fillMake(words.Say("The request cannot be sealed: %s.", words.Found(err.Error())))
 		return
 	}
 	a.mail.requests = append([]*request{r}, a.mail.requests...)
@@ -206,33 +206,33 @@ func (a *App) fillMade() {
 		return
 	}
 	zone := a.host.Clock.Wall().Location()
-	v := pages.Made{Title: "The link is ready", Lead: r.Ask.Title, Keeping: a.keeping()}
+	v := pages.Made{Title: words.Say("The link is ready"), Lead: r.Ask.Title, Keeping: a.keeping()}
 	until := date(time.UnixMilli(r.Ask.Expires).In(zone))
-	onward := []pages.Button{{Action: "desk", Label: "To my desk"}, {Action: "another", Label: "Ask somebody else"}}
+	onward := []pages.Button{{Action: "desk", Label: words.Say("To my desk")}, {Action: "another", Label: words.Say("Ask somebody else")}}
 	switch {
 	case r.State != placing:
-		v.Link = a.linkTo("Link to the request", a.requestLink(r))
+		v.Link = a.linkTo(words.Say("Link to the request"), a.requestLink(r))
 		v.Text = []string{
-			"Send it as you would any link, or let them point a phone at the code if that is the screen in question. Who opens it sees your words and your name before anything else.",
-			"It can be answered until " + until + ", by everybody who has it, each as often as they like.",
+			words.Say("Send it as you would any link, or let them point a phone at the code if that is the screen in question. Who opens it sees your words and your name before anything else."),
+			words.Say("It can be answered until %s, by everybody who has it, each as often as they like.", until),
 		}
 		if !r.Served {
-			v.Text = append(v.Text, "The whole request is in the link. What comes back is a link or a file: open it on your desk, in this browser.")
+			v.Text = append(v.Text, words.Say("The whole request is in the link. What comes back is a link or a file: open it on your desk, in this browser."))
 		}
 		v.Buttons = onward
 	case a.post.find("place "+r.Ask.name()) == nil && r.said != "": // refused
-		v.Title = "There is no link yet"
+		v.Title = words.Say("There is no link yet")
 		v.Lead = r.said
-		v.Text = []string{"What you filled in is kept."}
-		v.Buttons = []pages.Button{{Action: "alone", Label: "Make a link that needs no server", Main: true}, {Action: "again", Label: "Try again"}, {Action: "back", Label: "Change it"}}
+		v.Text = []string{words.Say("What you filled in is kept.")}
+		v.Buttons = []pages.Button{{Action: "alone", Label: words.Say("Make a link that needs no server"), Main: true}, {Action: "again", Label: words.Say("Try again")}, {Action: "back", Label: words.Say("Change it")}}
 	case r.said != "":
-		v.Title = "There is no link yet"
+		v.Title = words.Say("There is no link yet")
 		v.Lead = r.said
-		v.Text = []string{"The request is sealed and kept on your desk. It gets its link as soon as " + a.server() + " answers. " + a.wait(a.post.find("place "+r.Ask.name()))}
-		v.Buttons = append([]pages.Button{{Action: "now", Label: "Try now", Main: true}, {Action: "alone", Label: "Make a link that needs no server"}}, onward...)
+		v.Text = []string{words.Say("The request is sealed and kept on your desk. It gets its link as soon as %s answers.", a.server()) + " " + a.wait(a.post.find("place "+r.Ask.name()))}
+		v.Buttons = append([]pages.Button{{Action: "now", Label: words.Say("Try now"), Main: true}, {Action: "alone", Label: words.Say("Make a link that needs no server")}}, onward...)
 	default:
-		v.Title = "Making the link"
-		v.Lead = "The request is sealed, and its box at " + a.server() + " is opened."
+		v.Title = words.Say("Making the link")
+		v.Lead = words.Say("The request is sealed, and its box at %s is opened.", a.server())
 		v.Keeping = pages.Keeping{}
 	}
 	a.refill("stage", pages.MadePage(v))
@@ -294,7 +294,7 @@ func (a *App) linkTo(label, address string) pages.Link {
 	l := pages.Link{Label: label, Address: address, Share: a.browser.Share}
 	if c := qrCode(address); c != nil {
 		l.Code = templ.ComponentFunc(func(_ context.Context, w io.Writer) error {
-			_, err := io.WriteString(w, drawn(c, "QR code of the link"))
+			_, err := io.WriteString(w, drawn(c, words.Say("QR code of the link")))
 			return err
 		})
 	}
@@ -331,14 +331,14 @@ func (a *App) Copied(ok bool) {
 		return
 	}
 	if ok {
-		a.say("The link is on the clipboard.")
+		a.say(words.Say("The link is on the clipboard."))
 	} else {
-		a.say("The browser does not let this page copy. Select the link and copy it by hand.")
+		a.say(words.Say("The browser does not let this page copy. Select the link and copy it by hand."))
 	}
 }
 
 // date is a day in words.
-func date(t time.Time) string { return t.Format("2 January 2006") }
+func date(t time.Time) string { return words.Day(t.Day(), t.Month().String(), t.Year()) }
 
 func encoded(b []byte) string { return base64.RawURLEncoding.EncodeToString(b) }
 

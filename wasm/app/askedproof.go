@@ -2,7 +2,6 @@ package app
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 	"time"
 
@@ -12,6 +11,7 @@ import (
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // round is a version of the proof that is asked about, from 1; nil where there is none of that number.
@@ -123,7 +123,7 @@ func (a *App) lookAgainForRounds(g *given) {
 			a.tell("message", a.shelf.trouble())
 		case a.stage == Viewing && g.rounds() > was:
 			a.fillDecisions()
-			a.say("A new version has come.")
+			a.say(words.Say("A new version has come."))
 		}
 	})
 }
@@ -142,50 +142,54 @@ func (a *App) askProof(v *pages.Asked) {
 	until := date(time.UnixMilli(g.Ask.Expires).In(zone))
 	aim, _ := screen.AimByID(g.Ask.Aim)
 	v.Facts = []pages.Fact{
-		{Name: "What the pictures are made for", Value: aim.Name + ", " + aim.Text},
-		{Name: "Can be decided", Value: "until " + until},
+		{Name: words.Say("What the pictures are made for"), Value: words.Found(aim.Name) + ", " + words.Found(aim.Text)},
+		{Name: words.Say("Can be decided"), Value: words.Say("until %s", until)},
 	}
 	for _, x := range asked.Pictures {
-		v.Proof.Pictures = append(v.Proof.Pictures, pages.AskedPicture{Name: x.Name, Size: size(x.Width, x.Height) + " pixels, " + bytesOf(float64(x.Size))})
+		v.Proof.Pictures = append(v.Proof.Pictures, pages.AskedPicture{Name: x.Name, Size: words.Say("%s pixels, %s", size(x.Width, x.Height), bytesOf(float64(x.Size)))})
 	}
-	v.Proof.Needs = "Nothing: looking unchecked is fine for this. With a check the record says what your screen could show."
+	v.Proof.Needs = words.Say("Nothing: looking unchecked is fine for this. With a check the record says what your screen could show.")
 	if asked.Needs != "" {
-		v.Proof.Needs = fmt.Sprintf("That it is good enough for %s. A check of it, of a few minutes, tells. Without one you may decide all the same, and the record says that nobody checked.", asked.Needs)
+		v.Proof.Needs = words.Say("That it is good enough for %s. A check of it, of a few minutes, tells. Without one you may decide all the same, and the record says that nobody checked.", words.Found(asked.Needs))
 	}
 	last := a.mail.latest(g.Ask.name(), p.Request)
 	if asked.Round > 1 {
-		v.Proof.Version = fmt.Sprintf("This is version %d.", asked.Round)
+		v.Proof.Version = words.Say("This is version %d.", asked.Round)
 		if s := a.mail.latest(g.Ask.name(), g.round(asked.Round-1).Request); s != nil {
-			v.Proof.Version += fmt.Sprintf(" Of version %d you said, %s: %s. What you noted stands beside the new pictures.", asked.Round-1, day(s.read.Told.In(zone)), summed(s.read))
+			v.Proof.Version += " " + words.Say("Of version %d you said, %s: %s. What you noted stands beside the new pictures.", asked.Round-1, day(s.read.Told.In(zone)), summed(s.read))
 		}
 	}
 	if g.newer {
-		v.Proof.Version = strings.TrimSpace(v.Proof.Version + " There is a version after this one that a newer program made: load the page again to get that program.")
+		v.Proof.Version = strings.TrimSpace(v.Proof.Version + " " + words.Say("There is a version after this one that a newer program made: load the page again to get that program."))
 	}
 	v.Proof.Ways = a.lookWays(asked, last)
 	for _, s := range a.mail.signedFor(g.Ask.name()) {
-		i := pages.Item{Title: fmt.Sprintf("Your decision of %s", day(s.read.Told.In(zone))), Text: []string{capital(summed(s.read)) + when(s.read.Asked.Round != asked.Round, fmt.Sprintf(", about version %d", s.read.Asked.Round)) + ". " + a.fate(s)}}
-		i.Buttons = []pages.Button{{Action: "save-record", ID: s.key(), Label: "Save the record"}}
+		text := capital(summed(s.read))
+		if s.read.Asked.Round != asked.Round {
+			text = words.Say("%s, about version %d", text, s.read.Asked.Round)
+		}
+		i := pages.Item{Title: words.Say("Your decision of %s", day(s.read.Told.In(zone))), Text: []string{text + ". " + a.fate(s)}}
+		i.Buttons = []pages.Button{{Action: "save-record", ID: s.key(), Label: words.Say("Save the record")}}
 		if s.State == refused {
-			i.Buttons = append(i.Buttons, pages.Button{Action: "decision-file", ID: s.key(), Label: "Save it sealed, to pass it on"})
+			i.Buttons = append(i.Buttons, pages.Button{Action: "decision-file", ID: s.key(), Label: words.Say("Save it sealed, to pass it on")})
 		}
 		if s == last {
-			i.Buttons = append([]pages.Button{{Action: "again", Label: "Look at it and the pictures", Main: true}}, i.Buttons...)
+			i.Buttons = append([]pages.Button{{Action: "again", Label: words.Say("Look at it and the pictures"), Main: true}}, i.Buttons...)
 		}
 		v.Proof.Decided = append(v.Proof.Decided, i)
 	}
 	v.Done, v.Buttons = nil, nil
 	v.Sent = []string{
-		"Your decision on each picture, your notes and your name, with the time, signed by a key that is made in this browser for this request.",
-		"If the screen is checked: the report of the check, with the conditions and the names that were filled in, and how the screen shows tones. Each single answer only if you choose so.",
-		fmt.Sprintf("It is sealed in this browser for %s alone, and lies at %s until %s or until it is deleted.", g.by(), a.server(), until),
+		words.Say("Your decision on each picture, your notes and your name, with the time, signed by a key that is made in this browser for this request."),
+		words.Say("If the screen is checked: the report of the check, with the conditions and the names that were filled in, and how the screen shows tones. Each single answer only if you choose so."),
+		words.Say("It is sealed in this browser for %s alone, and lies at %s until %s or until it is deleted.", g.by(), a.server(), until),
 	}
 	v.Kept = []string{
-		"Nothing before you press Sign and send, and no check by itself. The pictures come to this browser and are not kept in it after the page is closed.",
-		a.server() + " cannot open any of it. " + pages.Keeps,
+		words.Say("Nothing before you press Sign and send, and no check by itself. The pictures come to this browser and are not kept in it after the page is closed."),
+		words.Say("%s cannot open any of it.", a.server()) + " " + words.Found(pages.Keeps),
 	}
 	if g.gone {
-		v.Gone = "This request takes no more answers. " + a.failure(mailbox.ErrNone) + " The pictures cannot be fetched any more."
+		v.Gone = words.Say("This request takes no more answers. %s The pictures cannot be fetched any more.", a.failure(mailbox.ErrNone))
 	}
 }
 
@@ -193,17 +197,17 @@ func (a *App) askProof(v *pages.Asked) {
 func summed(r record.Record) string {
 	approved, changes, notes := tally(r)
 	list := []string{}
-	n := len(r.Pictures)
-	for _, x := range []struct {
-		n    int
-		what string
-	}{{approved, "approved"}, {changes, "with changes asked"}, {n - approved - changes, "left open"}} {
-		if x.n > 0 {
-			list = append(list, plural(x.n, "picture ", "pictures ")+x.what)
-		}
+	if approved > 0 {
+		list = append(list, words.Some(approved, "%d picture approved", "%d pictures approved"))
+	}
+	if changes > 0 {
+		list = append(list, words.Some(changes, "%d picture with changes asked", "%d pictures with changes asked"))
+	}
+	if open := len(r.Pictures) - approved - changes; open > 0 {
+		list = append(list, words.Some(open, "%d picture left open", "%d pictures left open"))
 	}
 	if notes > 0 {
-		list = append(list, plural(notes, "note", "notes"))
+		list = append(list, words.Some(notes, "%d note", "%d notes"))
 	}
 	return listed(list)
 }
@@ -215,12 +219,12 @@ func (a *App) lookWays(asked record.Request, last *signed) []pages.LookWay {
 	if d != nil && !d.begun(g.newest().Request) {
 		d = nil // what was begun is of an earlier version
 	}
-	first := pages.LookWay{Title: "Check this screen first",
-		Text:    []string{"You judge simple patterns for a few minutes, see your own report, and come back to the pictures. Then this page can tell what your screen hides of each of them."},
-		Buttons: []pages.Button{{Action: "begin", Label: "Check this screen first"}}}
-	unchecked := pages.LookWay{Title: "Look unchecked",
-		Text:    []string{"You see the pictures at once. What your screen hides of them is not known, and the record says so." + when(asked.Needs != "", fmt.Sprintf(" A screen that is good enough for %s was asked for.", asked.Needs))},
-		Buttons: []pages.Button{{Action: "unchecked", Label: "Look unchecked"}}}
+	first := pages.LookWay{Title: words.Say("Check this screen first"),
+		Text:    []string{words.Say("You judge simple patterns for a few minutes, see your own report, and come back to the pictures. Then this page can tell what your screen hides of each of them.")},
+		Buttons: []pages.Button{{Action: "begin", Label: words.Say("Check this screen first")}}}
+	unchecked := pages.LookWay{Title: words.Say("Look unchecked"),
+		Text:    []string{words.Say("You see the pictures at once. What your screen hides of them is not known, and the record says so.") + when(asked.Needs != "", " "+words.Say("A screen that is good enough for %s was asked for.", words.Found(asked.Needs)))},
+		Buttons: []pages.Button{{Action: "unchecked", Label: words.Say("Look unchecked")}}}
 	var earlier []pages.LookWay
 	good, lost := false, ""
 	for _, x := range a.shelf.sittings {
@@ -232,10 +236,10 @@ func (a *App) lookWays(asked record.Request, last *signed) []pages.LookWay {
 			continue
 		}
 		w := a.earlierWay(x, r, asked.Needs)
-		w.Buttons = []pages.Button{{Action: "use", ID: x.ID, Label: "Look with this check"}}
+		w.Buttons = []pages.Button{{Action: "use", ID: x.ID, Label: words.Say("Look with this check")}}
 		if d != nil && d.Sitting == x.ID && last == nil {
-			w.Text = append(w.Text, "You began to look with it; what you decided and noted is kept.")
-			w.Buttons[0].Label = "Go on with this check"
+			w.Text = append(w.Text, words.Say("You began to look with it; what you decided and noted is kept."))
+			w.Buttons[0].Label = words.Say("Go on with this check")
 		}
 		if w.Verdict == "holds" && !good {
 			good, w.Buttons[0].Main = true, true
@@ -246,10 +250,10 @@ func (a *App) lookWays(asked record.Request, last *signed) []pages.LookWay {
 		_, lost = usable(nil, g.Ask.Aim)
 	}
 	if lost != "" {
-		first.Text = append([]string{lost + " What you decided with it is open again; what you noted is kept."}, first.Text...)
+		first.Text = append([]string{lost + " " + words.Say("What you decided with it is open again; what you noted is kept.")}, first.Text...)
 	}
 	if d != nil && d.Chosen && d.Sitting == "" && last == nil {
-		unchecked.Text = append(unchecked.Text, "You began to look so; what you decided and noted is kept.")
+		unchecked.Text = append(unchecked.Text, words.Say("You began to look so; what you decided and noted is kept."))
 	}
 	if asked.Needs == "" {
 		// Nothing is asked of the screen: the ways stand side by side, and none is pushed.
@@ -267,27 +271,38 @@ func (a *App) earlierWay(x *stored, r report.Record, needs string) pages.LookWay
 	now := a.host.Clock.Wall()
 	c := r.Conditions
 	ended := time.UnixMilli(c.Ended)
-	w := pages.LookWay{Title: "Use the check of " + ago(now.Sub(ended))}
+	w := pages.LookWay{Title: words.Say("Use the check of %s", ago(now.Sub(ended)))}
 	if c.Screen != "" {
-		w.Title = fmt.Sprintf("Use the check of \"%s\", %s", seen(c.Screen), ago(now.Sub(ended)))
+		w.Title = words.Say("Use the check of \"%s\", %s", seen(c.Screen), ago(now.Sub(ended)))
 	}
 	if needs != "" {
 		w.Verdict = fitness(r, needs)
-		w.Fit = map[string]string{"holds": "good enough for ", "off": "not good enough for ", "unsure": "cannot tell whether it is good enough for ", "not checked": "did not check "}[w.Verdict] + needs
+		switch needs := words.Found(needs); w.Verdict {
+		case "holds":
+			w.Fit = words.Say("good enough for %s", needs)
+		case "off":
+			w.Fit = words.Say("not good enough for %s", needs)
+		case "unsure":
+			w.Fit = words.Say("cannot tell whether it is good enough for %s", needs)
+		case "not checked":
+			w.Fit = words.Say("did not check %s", needs)
+		default:
+			w.Fit = needs
+		}
 	}
 	other := ""
 	if s := a.surface; s.Ratio != c.PixelRatio || s.Gamut != c.Gamut || s.DynamicRange != c.DynamicRange || s.ColorDepth != c.ColorDepth {
-		other = "What the browser says of the screen was another then: it may be another screen, or its settings were changed."
+		other = words.Say("What the browser says of the screen was another then: it may be another screen, or its settings were changed.")
 	}
 	w.Facts = facts{
-		{true, "Checked", day(ended.In(now.Location())), when(now.Sub(ended) > stale, "That is a while ago: screens and rooms change.")},
-		{true, "Screen", title(c.Screen), other},
-		{c.Viewer != "", "By", seen(c.Viewer), ""},
-		{c.Room != "", "Room", c.Room, ""},
-		{c.Browser != "", "Browser", c.Browser, when(c.Browser != a.browser.Name, "It was another browser or another version of it.")},
+		{true, words.Say("Checked"), day(ended.In(now.Location())), when(now.Sub(ended) > stale, words.Say("That is a while ago: screens and rooms change."))},
+		{true, words.Say("Screen"), title(c.Screen), other},
+		{c.Viewer != "", words.Say("By"), seen(c.Viewer), ""},
+		{c.Room != "", words.Say("Room"), words.Found(c.Room), ""},
+		{c.Browser != "", words.Say("Browser"), c.Browser, when(c.Browser != a.browser.Name, words.Say("It was another browser or another version of it."))},
 	}.known()
 	if len(w.Text) == 0 {
-		w.Text = []string{"Only if it is the screen before you now, set as it was then, in the same light."}
+		w.Text = []string{words.Say("Only if it is the screen before you now, set as it was then, in the same light.")}
 	}
 	return w
 }
@@ -342,12 +357,12 @@ func (a *App) onward() {
 // onwardView leads from the report of a check that was made first to the pictures.
 func (a *App) onwardView(g *given) pages.Sending {
 	_, why := usable(a.shown.of, g.Ask.Aim)
-	v := pages.Sending{State: "This check was made for the pictures of " + g.by() + ". Nothing of it has left this browser: it goes along with your decision, if you send one."}
+	v := pages.Sending{State: words.Say("This check was made for the pictures of %s. Nothing of it has left this browser: it goes along with your decision, if you send one.", g.by())}
 	if why != "" {
-		v.State = why + " Nothing of it has left this browser."
-		v.Buttons = []pages.Button{{Action: "onward", Label: "Back to the request", Main: true}}
+		v.State = why + " " + words.Say("Nothing of it has left this browser.")
+		v.Buttons = []pages.Button{{Action: "onward", Label: words.Say("Back to the request"), Main: true}}
 		return v
 	}
-	v.Buttons = []pages.Button{{Action: "onward", Label: "On to the pictures", Main: true}}
+	v.Buttons = []pages.Button{{Action: "onward", Label: words.Say("On to the pictures"), Main: true}}
 	return v
 }

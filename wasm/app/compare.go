@@ -1,13 +1,13 @@
 package app
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // compare shows the report on the page beside another record, the earlier first.
@@ -25,7 +25,7 @@ func (a *App) compare(other report.Record) {
 func (a *App) compareWith(b []byte) {
 	r, err := report.Read(b)
 	if err != nil {
-		a.say("It cannot be compared with: " + strings.TrimPrefix(err.Error(), "report: ") + ".")
+		a.say(words.Say("It cannot be compared with: %s.", words.Found(strings.TrimPrefix(err.Error(), "report: "))))
 		return
 	}
 	a.compare(r)
@@ -66,9 +66,9 @@ func (a *App) earlier(r *shown) []pages.EarlierSitting {
 // comparison is two records as the page says them.
 func comparison(one, two report.Record, zone *time.Location) pages.CompareView {
 	c := report.Compare(one, two)
-	v := pages.CompareView{Earlier: compared(one, zone), Later: compared(two, zone), Score: change(c.Score, func(x float64) string { return fmt.Sprintf("%.0f", x) })}
+	v := pages.CompareView{Earlier: compared(one, zone), Later: compared(two, zone), Score: change(c.Score, func(x float64) string { return words.Number(x, 0) })}
 	for _, d := range c.Aspects {
-		x := pages.ComparedAspect{Name: capital(string(d.Aspect)), Earlier: estimated(d.Earlier), Later: estimated(d.Later)}
+		x := pages.ComparedAspect{Name: capital(words.Found(string(d.Aspect))), Earlier: estimated(d.Earlier), Later: estimated(d.Later)}
 		if d.Known && d.Later.Quantity != "" {
 			e, l := &x.Earlier.Scale, &x.Later.Scale
 			e.Min, e.Max = min(e.Min, l.Min), max(e.Max, l.Max)
@@ -82,15 +82,15 @@ func comparison(one, two report.Record, zone *time.Location) pages.CompareView {
 	}
 	v.Conditions = differing(one, two)
 	if one.Conditions.Screen != two.Conditions.Screen {
-		v.Cautions = append(v.Cautions, "The screens have different names: this tells them apart and does not tell how one of them changed.")
+		v.Cautions = append(v.Cautions, words.Say("The screens have different names: this tells them apart and does not tell how one of them changed."))
 	}
 	if one.Conditions.Mode != two.Conditions.Mode && one.Conditions.Screen == two.Conditions.Screen {
-		v.Cautions = append(v.Cautions, "The screen was in different modes: this tells the modes apart and does not tell how one of them changed.")
+		v.Cautions = append(v.Cautions, words.Say("The screen was in different modes: this tells the modes apart and does not tell how one of them changed."))
 	}
 	if one.Conditions.Viewer != two.Conditions.Viewer {
-		v.Cautions = append(v.Cautions, "Other viewers looked. What they see near black and white differs from one to another.")
+		v.Cautions = append(v.Cautions, words.Say("Other viewers looked. What they see near black and white differs from one to another."))
 	}
-	v.Cautions = append(v.Cautions, "A room that has become lighter or darker moves shadows just as a change of the screen does.")
+	v.Cautions = append(v.Cautions, words.Say("A room that has become lighter or darker moves shadows just as a change of the screen does."))
 	return v
 }
 
@@ -110,7 +110,7 @@ func estimated(f *report.Finding) pages.ComparedEstimate {
 // change is a difference in words; figure writes its size.
 func change(d report.Difference, figure func(float64) string) pages.Change {
 	if !d.Known {
-		return pages.Change{Why: d.Why}
+		return pages.Change{Why: words.Found(d.Why)}
 	}
 	by := func(x float64) string {
 		if figure == nil {
@@ -124,7 +124,7 @@ func change(d report.Difference, figure func(float64) string) pages.Change {
 	}
 	why := ""
 	if figure != nil {
-		why = fmt.Sprintf("By %s (%s to %s).", by(d.By), by(d.Lo), by(d.Hi))
+		why = words.Say("By %s (%s to %s).", by(d.By), by(d.Lo), by(d.Hi))
 	}
 	if d.Moved {
 		return pages.Change{Kind: "moved", Why: why}
@@ -145,30 +145,43 @@ func differing(one, two report.Record) []pages.Differing {
 		name string
 		of   func(r report.Record) string
 	}{
-		{"Mode", func(r report.Record) string { return seen(r.Conditions.Mode) }},
-		{"Length", func(r report.Record) string { return string(r.Plan.Length) }},
-		{"Aim", func(r report.Record) string {
+		{words.Say("Mode"), func(r report.Record) string { return seen(r.Conditions.Mode) }},
+		{words.Say("Length"), func(r report.Record) string { return words.Found(string(r.Plan.Length)) }},
+		{words.As("Aim", "of a screen"), func(r report.Record) string {
 			aim, _ := screen.AimByID(r.Plan.Aim)
-			return aim.Name
+			return words.Found(aim.Name)
 		}},
-		{"Room", func(r report.Record) string { return rooms[r.Conditions.Room] }},
-		{"Distance", func(r report.Record) string {
+		{words.Say("Room"), func(r report.Record) string { return rooms(r.Conditions.Room) }},
+		{words.Say("Distance"), func(r report.Record) string {
 			return when(r.Conditions.Distance > 0, number(r.Conditions.Distance)+" cm")
 		}},
-		{"Pixels", func(r report.Record) string {
-			return size(r.Conditions.Width, r.Conditions.Height) + " at " + number(r.Conditions.PixelRatio)
+		{words.Say("Pixels"), func(r report.Record) string {
+			return words.Say("%s at a scale of %s", size(r.Conditions.Width, r.Conditions.Height), number(r.Conditions.PixelRatio))
 		}},
-		{"Colours claimed", func(r report.Record) string { return gamuts[r.Conditions.Gamut] }},
-		{"Dynamic range", func(r report.Record) string { return r.Conditions.DynamicRange }},
-		{"Browser", func(r report.Record) string { return r.Conditions.Browser }},
-		{"Colour vision", func(r report.Record) string { return visions[r.Conditions.Vision] }},
-		{"Program", func(r report.Record) string { return r.Program }},
+		{words.Say("Colours claimed"), func(r report.Record) string { return gamutName(r.Conditions.Gamut) }},
+		{words.Say("Dynamic range"), func(r report.Record) string { return words.Found(r.Conditions.DynamicRange) }},
+		{words.Say("Browser"), func(r report.Record) string { return r.Conditions.Browser }},
+		{words.Say("Colour vision"), func(r report.Record) string { return visions(r.Conditions.Vision) }},
+		{words.Say("Program"), func(r report.Record) string { return r.Program }},
 	} {
 		a, b := told(x.of)
 		add(x.name, a, b)
 	}
-	for _, s := range settings {
-		add(s.label, one.Conditions.Settings[s.name], two.Conditions.Settings[s.name])
+	for _, s := range settings() {
+		add(s.label, setAs(one.Conditions.Settings[s.name]), setAs(two.Conditions.Settings[s.name]))
 	}
 	return list
+}
+
+// setAs is whether a setting was as asked.
+func setAs(answer string) string {
+	switch answer {
+	case "yes":
+		return words.Say("yes")
+	case "no":
+		return words.Say("no")
+	case "unknown":
+		return words.Say("unknown")
+	}
+	return answer
 }

@@ -1,11 +1,11 @@
 package app
 
 import (
-	"fmt"
 	"strconv"
 
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // settled tells whether a record of this round was signed and nothing is being changed since.
@@ -17,15 +17,15 @@ func (v *viewing) settled(m *mail) bool {
 func (a *App) mayChange() bool {
 	v := &a.viewing
 	if v.signing == busySigning {
-		a.say("The record is being signed.")
+		a.say(words.Say("The record is being signed."))
 		return false
 	}
 	if a.away[v.lock()] {
-		a.say(elsewhere)
+		a.say(elsewhere())
 		return false
 	}
 	if v.settled(&a.mail) {
-		a.say("You signed a record about these pictures. To decide otherwise, press \"Change your mind\" below: a new record then replaces it.")
+		a.say(words.Say("You signed a record about these pictures. To decide otherwise, press \"Change your mind\" below: a new record then replaces it."))
 		return false
 	}
 	return true
@@ -36,26 +36,26 @@ func (a *App) mayChange() bool {
 func (a *App) unready(i int) string {
 	v := &a.viewing
 	if i != v.sheet.At {
-		return "It is not the picture that hangs here."
+		return words.Say("It is not the picture that hangs here.")
 	}
 	s := v.sights[i]
 	switch {
 	case s.state == sightFailed:
-		return "It cannot be approved: it is not here."
+		return words.Say("It cannot be approved: it is not here.")
 	case s.state != sightHere:
-		return "It can be approved once it is here whole."
+		return words.Say("It can be approved once it is here whole.")
 	case s.bad != "":
-		return "It cannot be approved: it is not shown as it was sent."
+		return words.Say("It cannot be approved: it is not shown as it was sent.")
 	case !s.hung || !a.easel.ready():
-		return "It can be approved once it is shown."
+		return words.Say("It can be approved once it is shown.")
 	case a.easel.way == waySwap && a.easel.front > 0:
-		return "The other one is in sight. It can be approved once this one is."
+		return words.Say("The other one is in sight. It can be approved once this one is.")
 	case v.sitting == nil:
 		return ""
 	case s.hide == hideFailed:
-		return "What this screen hides of it could not be worked out, so it cannot be approved as seen on a checked screen. Try it again, or look unchecked."
+		return words.Say("What this screen hides of it could not be worked out, so it cannot be approved as seen on a checked screen. Try it again, or look unchecked.")
 	case s.hide != hideDone || !s.hidden.Known():
-		return "It can be approved once it is worked out what this screen hides of it."
+		return words.Say("It can be approved once it is worked out what this screen hides of it.")
 	}
 	return ""
 }
@@ -107,7 +107,14 @@ func (a *App) settle(i int, d record.Decision) {
 	}
 	a.keepDraft()
 	name := v.asked.Pictures[i].Name
-	a.host.Page.Say(map[record.Decision]string{record.Approved: name + " is approved.", record.Changes: "Changes are asked for " + name + ".", record.Undecided: name + " is left open."}[d])
+	switch d {
+	case record.Approved:
+		a.host.Page.Say(words.Say("%s is approved.", name))
+	case record.Changes:
+		a.host.Page.Say(words.Say("Changes are asked for %s.", name))
+	case record.Undecided:
+		a.host.Page.Say(words.Say("%s is left open.", name))
+	}
 	a.fillDecisions()
 }
 
@@ -165,7 +172,7 @@ func (v *viewing) closingProblem() string {
 	approved, changes := v.counts()
 	n := len(v.sheet.Pictures)
 	if open := n - approved - changes; open > 0 {
-		return fmt.Sprintf("A decision for all needs one for each picture first: %s still open.", plural(open, "picture is", "pictures are"))
+		return words.Some(open, "A decision for all needs one for each picture first: %d picture is still open.", "A decision for all needs one for each picture first: %d pictures are still open.")
 	}
 	return ""
 }
@@ -176,18 +183,21 @@ func (a *App) decideView() pages.Deciding {
 	i := v.sheet.At
 	p, l, s := v.asked.Pictures[i], v.sheet.Pictures[i], v.sights[i]
 	d := pages.Deciding{ID: strconv.Itoa(i), Picture: p.Name, Decision: string(l.Decision)}
-	d.Covers = []string{fmt.Sprintf("\"%s\"%s, %s pixels, exactly the bytes that were sent.", p.Name, when(v.asked.Round > 1, fmt.Sprintf(" in version %d", v.asked.Round)), size(p.Width, p.Height))}
+	d.Covers = []string{words.Say("\"%s\", %s pixels, exactly the bytes that were sent.", p.Name, size(p.Width, p.Height))}
+	if v.asked.Round > 1 {
+		d.Covers[0] = words.Say("\"%s\" in version %d, %s pixels, exactly the bytes that were sent.", p.Name, v.asked.Round, size(p.Width, p.Height))
+	}
 	switch {
 	case v.sitting == nil:
-		d.Covers = append(d.Covers, "It is seen on a screen that nobody checked: what this screen hides of it is not known, and the record says so.")
+		d.Covers = append(d.Covers, words.Say("It is seen on a screen that nobody checked: what this screen hides of it is not known, and the record says so."))
 	case s.hide == hideFailed:
-		d.Covers = append(d.Covers, "What this screen hides of it is not known.")
+		d.Covers = append(d.Covers, words.Say("What this screen hides of it is not known."))
 	case s.hide == hideDone && s.hidden.Known():
 		d.NotSeen = notSeen(true, hiddenOf(s.hidden))
 		if len(d.NotSeen) == 0 {
-			d.Covers = append(d.Covers, "What this screen shows of it, which is all, as far as the check can tell.")
+			d.Covers = append(d.Covers, words.Say("What this screen shows of it, which is all, as far as the check can tell."))
 		} else {
-			d.Covers = append(d.Covers, "What this screen shows of it. What is listed below is not seen here, as far as the check can tell, and not covered.")
+			d.Covers = append(d.Covers, words.Say("What this screen shows of it. What is listed below is not seen here, as far as the check can tell, and not covered."))
 		}
 	}
 	if u := v.unfit(); u != "" {
@@ -195,13 +205,13 @@ func (a *App) decideView() pages.Deciding {
 	}
 	switch {
 	case v.settled(&a.mail):
-		d.Problem = "The record is signed. To decide otherwise, press \"Change your mind\" below."
+		d.Problem = words.Say("The record is signed. To decide otherwise, press \"Change your mind\" below.")
 	default:
 		d.Problem = a.unready(i)
 	}
 	if v.sure && d.Problem == "" {
-		d.Confirm = fmt.Sprintf("Approve \"%s\" as seen on this screen, with all that is said above?", p.Name)
-		d.Buttons = []pages.Button{{Action: "covers-yes", ID: d.ID, Label: "Yes, approve it"}, {Action: "covers-no", ID: d.ID, Label: "Not yet"}}
+		d.Confirm = words.Say("Approve \"%s\" as seen on this screen, with all that is said above?", p.Name)
+		d.Buttons = []pages.Button{{Action: "covers-yes", ID: d.ID, Label: words.Say("Yes, approve it")}, {Action: "covers-no", ID: d.ID, Label: words.Say("Not yet")}}
 	}
 	return d
 }
@@ -213,17 +223,17 @@ func (v *viewing) unfit() string {
 	case needs == "":
 		return ""
 	case v.sitting == nil:
-		return fmt.Sprintf("A screen that is good enough for %s was asked for. This one was not checked: the record says so.", needs)
+		return words.Say("A screen that is good enough for %s was asked for. This one was not checked: the record says so.", words.Found(needs))
 	}
 	switch verdict := fitness(v.report, needs); verdict {
 	case "holds":
 		return ""
 	case "off":
-		return fmt.Sprintf("A screen that is good enough for %s was asked for. By its check this one is not: the record says so.", needs)
+		return words.Say("A screen that is good enough for %s was asked for. By its check this one is not: the record says so.", words.Found(needs))
 	case "unsure":
-		return fmt.Sprintf("A screen that is good enough for %s was asked for. Its check could not tell whether this one is: the record says so.", needs)
+		return words.Say("A screen that is good enough for %s was asked for. Its check could not tell whether this one is: the record says so.", words.Found(needs))
 	}
-	return fmt.Sprintf("A screen that is good enough for %s was asked for. The check of this one did not come to that: the record says so.", needs)
+	return words.Say("A screen that is good enough for %s was asked for. The check of this one did not come to that: the record says so.", words.Found(needs))
 }
 
 // tabs are the pictures with what was decided of each.
@@ -239,39 +249,49 @@ func (a *App) closingView() pages.Closing {
 	v := &a.viewing
 	g := v.given
 	c := pages.Closing{Offered: len(v.sheet.Pictures) > 1, Decision: string(v.whole()), Problem: v.closingProblem()}
-	c.Covers = "A decision for all says the same as those for each picture, in one word: approved where every picture is, changes asked where any has them."
+	c.Covers = words.Say("A decision for all says the same as those for each picture, in one word: approved where every picture is, changes asked where any has them.")
 	if v.settled(&a.mail) {
 		return pages.Closing{Decision: string(v.whole())}
 	}
 	if v.sitting != nil {
-		c.Choose = []pages.Question{{Name: "whole", Label: "What goes along of the check", Options: []pages.Option{
-			{Value: "no", Label: "Its report", Text: "what was found, the conditions, and the names that were filled in", Chosen: !v.draft.Whole},
-			{Value: "yes", Label: "Its report and every answer", Text: "so that it can be worked out anew; it also tells when and how fast you answered", Chosen: v.draft.Whole},
+		c.Choose = []pages.Question{{Name: "whole", Label: words.Say("What goes along of the check"), Options: []pages.Option{
+			{Value: "no", Label: words.Say("Its report"), Text: words.Say("what was found, the conditions, and the names that were filled in"), Chosen: !v.draft.Whole},
+			{Value: "yes", Label: words.Say("Its report and every answer"), Text: words.Say("so that it can be worked out anew; it also tells when and how fast you answered"), Chosen: v.draft.Whole},
 		}}}
 	}
 	for i, l := range v.sheet.Pictures {
-		f := pages.Fact{Name: v.asked.Pictures[i].Name, Value: map[record.Decision]string{record.Approved: "approved", record.Changes: "changes asked", record.Undecided: "left open"}[l.Decision]}
+		f := pages.Fact{Name: v.asked.Pictures[i].Name, Value: words.Say("left open")}
+		switch l.Decision {
+		case record.Approved:
+			f.Value = words.Say("approved")
+		case record.Changes:
+			f.Value = words.Say("changes asked")
+		}
 		if n := len(said(l.Notes)); n > 0 {
-			f.Value += ", " + plural(n, "note", "notes")
+			f.Value += ", " + words.Some(n, "%d note", "%d notes")
 		}
 		if hidden, known := v.hides(i); known {
 			if any := anyOf(hidden); any.Hi > 0 {
-				f.Value += fmt.Sprintf("; not seen or shifted: %s", extent(shareOf(any)))
+				f.Value += "; " + words.Say("not seen or shifted: %s", extent(shareOf(any)))
 			} else {
-				f.Value += "; nothing hidden, as far as the check can tell"
+				f.Value += "; " + words.Say("nothing hidden, as far as the check can tell")
 			}
 		} else if v.sitting != nil {
-			f.Value += "; what the screen hides of it is not known"
+			f.Value += "; " + words.Say("what the screen hides of it is not known")
 		}
 		c.Carries = append(c.Carries, f)
 	}
-	c.Carries = append(c.Carries, pages.Fact{Name: "The screen", Value: v.said(a.host.Clock.Wall().Location()), Concern: v.unfit()})
+	c.Carries = append(c.Carries, pages.Fact{Name: words.Say("The screen"), Value: v.said(a.host.Clock.Wall().Location()), Concern: v.unfit()})
 	c.Sent = []string{
-		"The signed record: what is said above, your notes and your name, the time, and the digests of the pictures.",
+		words.Say("The signed record: what is said above, your notes and your name, the time, and the digests of the pictures."),
 	}
 	if v.sitting != nil {
-		c.Sent = append(c.Sent, "The report of the check"+when(v.draft.Whole, " with every answer")+", and a model of how this screen shows tones, with which "+g.by()+" can see the pictures as you did.")
+		along := words.Say("The report of the check, and a model of how this screen shows tones, with which %s can see the pictures as you did.", g.by())
+		if v.draft.Whole {
+			along = words.Say("The report of the check with every answer, and a model of how this screen shows tones, with which %s can see the pictures as you did.", g.by())
+		}
+		c.Sent = append(c.Sent, along)
 	}
-	c.Sent = append(c.Sent, fmt.Sprintf("It is sealed in this browser for %s alone, and lies at %s, which cannot open it.", g.by(), a.server()))
+	c.Sent = append(c.Sent, words.Say("It is sealed in this browser for %s alone, and lies at %s, which cannot open it.", g.by(), a.server()))
 	return c
 }

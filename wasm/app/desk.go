@@ -2,9 +2,7 @@ package app
 
 import (
 	"errors"
-	"fmt"
 	"slices"
-	"strconv"
 	"time"
 
 	"example.org/plumb/patterns/check"
@@ -12,6 +10,7 @@ import (
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // desktop is the state of the stage MyDesk.
@@ -38,7 +37,7 @@ func (a *App) openDesk() {
 		a.forgetForm()
 	}
 	a.desk = desktop{}
-	a.at("desk", "My desk")
+	a.at("desk", words.Say("My desk"))
 	a.enter(MyDesk, false)
 	a.fill("stage", pages.DeskPage())
 	a.fill("bar", none)
@@ -46,10 +45,10 @@ func (a *App) openDesk() {
 	a.fillKeeping()
 	a.tell("storage", a.shelf.lost())
 	if a.browser.Alone {
-		a.tell("fresh", a.failure(ErrAlone)+" Answers come to you as a link or a file: open them below.")
+		a.tell("fresh", a.failure(ErrAlone)+" "+words.Say("Answers come to you as a link or a file: open them below."))
 	}
 	if a.mail.newer > 0 {
-		a.tell("message", "Some of what is kept here was written by a newer version of this program. It is left as it is; load the page again to get that version.")
+		a.tell("message", words.Say("Some of what is kept here was written by a newer version of this program. It is left as it is; load the page again to get that version."))
 	}
 	a.watch()
 }
@@ -112,11 +111,11 @@ func (a *App) lookInto(j *job, list []*request, came int) {
 			state, said, rounds := r.State, r.said, len(r.Rounds)
 			n := a.arrived(r, f.Letters)
 			if n > 0 {
-				one, many := "answer has", "answers have"
 				if len(r.Rounds) > 0 {
-					one, many = "decision has", "decisions have"
+					a.host.Page.Say(words.Some(n, "%[2]s: %[1]d decision has come.", "%[2]s: %[1]d decisions have come.", r.Ask.Title))
+				} else {
+					a.host.Page.Say(words.Some(n, "%[2]s: %[1]d answer has come.", "%[2]s: %[1]d answers have come.", r.Ask.Title))
 				}
-				a.host.Page.Say(fmt.Sprintf("%s: %s.", r.Ask.Title, counted(n, one, many)+" come"))
 			}
 			if n > 0 || r.State != state || r.said != said || len(r.Rounds) != rounds {
 				a.fillRequests()
@@ -132,7 +131,7 @@ func (a *App) lookInto(j *job, list []*request, came int) {
 		default:
 			r.gone = true
 			if !r.expired(a.host.Clock.Wall()) {
-				r.said = a.server() + " has no such box any more. The answers that came stay here; who has the link cannot answer, and needs a new one."
+				r.said = words.Say("%s has no such box any more. The answers that came stay here; who has the link cannot answer, and needs a new one.", a.server())
 			}
 			a.fillRequests()
 		}
@@ -163,7 +162,7 @@ func (a *App) looked(j *job, came int, err error) {
 	was := a.desk.trouble
 	if err != nil {
 		a.again(j, err)
-		a.desk.trouble = a.failure(err) + " Answers that wait there are not lost. " + a.wait(j)
+		a.desk.trouble = a.failure(err) + " " + words.Say("Answers that wait there are not lost.") + " " + a.wait(j)
 	} else {
 		a.desk.trouble = ""
 		j.busy, j.tries, j.pause = false, 0, 0
@@ -216,9 +215,9 @@ func (a *App) requestViews() []pages.DeskRequest {
 		v := pages.DeskRequest{ID: r.Ask.name(), Title: r.Ask.Title, State: a.stateOf(r, len(answers))}
 		switch {
 		case r.State == seeking:
-			v.Title = "A request from another desk"
+			v.Title = words.Say("A request from another desk")
 		case Whole && len(r.Rounds) > 0:
-			v.Text = []string{fmt.Sprintf("Asked %s, under the name %s: %s.", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, r.askedProof())}
+			v.Text = []string{words.Say("Asked %s, under the name %s: %s.", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, r.askedProof())}
 			if t := a.onTheWay(r); t != "" {
 				v.Text = append(v.Text, t)
 			}
@@ -227,8 +226,8 @@ func (a *App) requestViews() []pages.DeskRequest {
 		default:
 			aim, _ := screen.AimByID(r.Ask.Aim)
 			_, d := check.About(r.Ask.Length, nil)
-			v.Text = []string{fmt.Sprintf("Asked %s, under the name %s: a check of %s, with the aim \"%s\".", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, minutes(d), aim.Name) +
-				when(!r.Served, " No server carries it: answers come as a link or a file.")}
+			v.Text = []string{words.Say("Asked %s, under the name %s: a check of %s, with the aim \"%s\".", day(time.UnixMilli(r.Made).In(now.Location())), r.Ask.From, minutes(d), words.Found(aim.Name)) +
+				when(!r.Served, " "+words.Say("No server carries it: answers come as a link or a file."))}
 		}
 		if r.said != "" {
 			v.Text = append(v.Text, r.said)
@@ -245,10 +244,10 @@ func (a *App) requestViews() []pages.DeskRequest {
 			v.Answers = append(v.Answers, answerView(l, now.Location()))
 		}
 		for _, text := range sortedKeys(faults) {
-			v.Text = append(v.Text, counted(faults[text], "letter", "letters")+" could not be read. "+text)
+			v.Text = append(v.Text, words.Some(faults[text], "%d letter could not be read.", "%d letters could not be read.")+" "+words.Found(text))
 		}
 		if r.link && r.State == running {
-			v.Link = a.linkTo("Link to the request", a.requestLink(r))
+			v.Link = a.linkTo(words.Say("Link to the request"), a.requestLink(r))
 		}
 		v.Buttons = a.requestButtons(r)
 		list = append(list, v)
@@ -259,51 +258,58 @@ func (a *App) requestViews() []pages.DeskRequest {
 // stateOf is what became of a request, in words.
 func (a *App) stateOf(r *request, answers int) string {
 	now := a.host.Clock.Wall()
-	got := counted(answers, "answer", "answers")
-	if len(r.Rounds) > 0 {
-		got = counted(answers, "decision", "decisions")
+	var got string
+	switch {
+	case len(r.Rounds) > 0 && answers == 0:
+		got = words.Say("no decisions")
+	case len(r.Rounds) > 0:
+		got = words.Some(answers, "%d decision", "%d decisions")
+	case answers == 0:
+		got = words.Say("no answers")
+	default:
+		got = words.Some(answers, "%d answer", "%d answers")
 	}
 	until := date(time.UnixMilli(r.Ask.Expires).In(now.Location()))
 	switch {
 	case r.State == placing:
-		return "It has no link yet"
+		return words.Say("It has no link yet")
 	case r.State == seeking && !r.gone:
-		return "It is being fetched"
+		return words.Say("It is being fetched")
 	case r.State == closed:
-		return "Closed, " + got
+		return words.Say("Closed, %s", got)
 	case r.expired(now):
-		return "Ended " + until + ", " + got
+		return words.Say("Ended %s, %s", until, got)
 	case r.gone:
-		return "Its box is gone, " + got
+		return words.Say("Its box is gone, %s", got)
 	}
-	return "Open until " + until + ", " + got
+	return words.Say("Open until %s, %s", until, got)
 }
 
 func (a *App) requestButtons(r *request) []pages.Button {
 	id := r.Ask.name()
 	if r.sure {
-		return []pages.Button{{Action: "delete", ID: id, Label: "Delete it and its answers for good"}, {Action: "spare", ID: id, Label: "Keep it"}}
+		return []pages.Button{{Action: "delete", ID: id, Label: words.Say("Delete it and its answers for good")}, {Action: "spare", ID: id, Label: words.Say("Keep it")}}
 	}
 	var list []pages.Button
 	alive := a.alive(r)
 	if alive && !r.link {
-		list = append(list, pages.Button{Action: "link", ID: id, Label: "Show the link"})
+		list = append(list, pages.Button{Action: "link", ID: id, Label: words.Say("Show the link")})
 	} else if alive {
-		list = append(list, pages.Button{Action: "unlink", ID: id, Label: "Hide the link"})
+		list = append(list, pages.Button{Action: "unlink", ID: id, Label: words.Say("Hide the link")})
 	}
 	if Whole && alive && len(r.Rounds) > 0 && !r.unsent() {
-		list = append(list, pages.Button{Action: "round", ID: id, Label: "Send a new version"})
+		list = append(list, pages.Button{Action: "round", ID: id, Label: words.Say("Send a new version")})
 	}
 	if Whole && alive && r.unsent() {
-		list = append(list, pages.Button{Action: "place", ID: id, Label: "Try now"}, pages.Button{Action: "call-off", ID: id, Label: "Cancel the new version"})
+		list = append(list, pages.Button{Action: "place", ID: id, Label: words.Say("Try now")}, pages.Button{Action: "call-off", ID: id, Label: words.Say("Cancel the new version")})
 	}
 	if alive && r.Served {
-		list = append(list, pages.Button{Action: "extend", ID: id, Label: fmt.Sprintf("%d days longer", usualLife)}, pages.Button{Action: "close", ID: id, Label: "Close it"})
+		list = append(list, pages.Button{Action: "extend", ID: id, Label: words.Say("%d days longer", usualLife)}, pages.Button{Action: "close", ID: id, Label: words.Say("Close it")})
 	}
 	if r.State == placing {
-		list = append(list, pages.Button{Action: "place", ID: id, Label: "Try now"})
+		list = append(list, pages.Button{Action: "place", ID: id, Label: words.Say("Try now")})
 	}
-	return append(list, pages.Button{Action: "delete", ID: id, Label: "Delete"})
+	return append(list, pages.Button{Action: "delete", ID: id, Label: words.Say("Delete")})
 }
 
 // alive tells whether a request can still be answered.
@@ -327,7 +333,7 @@ func rowOf(l *letter, zone *time.Location) pages.DeskAnswer {
 	v := pages.DeskAnswer{ID: l.key(), Screen: title("")}
 	r, err := report.Read([]byte(l.Record))
 	if err != nil {
-		v.Note = "What was kept of it cannot be read."
+		v.Note = words.Say("What was kept of it cannot be read.")
 		return v
 	}
 	whole := view(r, zone)
@@ -350,7 +356,7 @@ func (a *App) deskAction(name, id string) {
 	}
 	switch name {
 	case "copy", "share":
-		a.linkAction(name, id, "A request for a check")
+		a.linkAction(name, id, words.Say("A request for a check"))
 		return
 	case "read":
 		if l := a.mail.letter(id); l != nil {
@@ -377,7 +383,7 @@ func (a *App) deskAction(name, id string) {
 		a.extend(r)
 	case "close":
 		a.ends(r, CloseBox, func() {
-			r.State, r.said, r.link = closed, "Nothing more comes in. The answers stay here.", false
+			r.State, r.said, r.link = closed, words.Say("Nothing more comes in. The answers stay here."), false
 			a.keepRequest(r)
 		})
 	case "delete":
@@ -398,13 +404,13 @@ func (a *App) deskAction(name, id string) {
 // extend lets a request last longer.
 func (a *App) extend(r *request) {
 	until := time.UnixMilli(r.Ask.Expires).Add(usualLife * 24 * time.Hour)
-	r.said = "It is being made to last longer."
+	r.said = words.Say("It is being made to last longer.")
 	a.errand(Errand{What: ExtendBox, Box: r.box(), Right: r.right(), Until: until}, func(_ Found, err error) {
 		if a.mail.find(r.Ask.name()) != r {
 			return
 		}
 		if err != nil {
-			r.said = a.failure(err) + " It lasts as long as before."
+			r.said = a.failure(err) + " " + words.Say("It lasts as long as before.")
 		} else {
 			r.Ask.Expires, r.said = until.UnixMilli(), ""
 			a.keepRequest(r)
@@ -415,7 +421,10 @@ func (a *App) extend(r *request) {
 
 // ends closes or deletes the box of a request. A box that is not there any more is as good as deleted.
 func (a *App) ends(r *request, what What, then func()) {
-	r.said = map[What]string{CloseBox: "It is being closed.", DeleteBox: "It is being deleted."}[what]
+	r.said = words.Say("It is being deleted.")
+	if what == CloseBox {
+		r.said = words.Say("It is being closed.")
+	}
 	a.errand(Errand{What: what, Box: r.box(), Right: r.right()}, func(_ Found, err error) {
 		switch {
 		case a.mail.find(r.Ask.name()) != r:
@@ -423,7 +432,7 @@ func (a *App) ends(r *request, what What, then func()) {
 		case err == nil, errors.Is(err, mailbox.ErrNone), errors.Is(err, ErrAlone):
 			then()
 		default:
-			r.said = a.failure(err) + " Nothing was changed; try it again."
+			r.said = a.failure(err) + " " + words.Say("Nothing was changed; try it again.")
 		}
 		a.fillRequests()
 		a.fillKeeping()
@@ -454,7 +463,7 @@ func (a *App) drop(r *request) {
 func (a *App) readLetter(l *letter) {
 	r, err := report.Read([]byte(l.Record))
 	if err != nil {
-		a.say("It cannot be opened: " + err.Error() + ".")
+		a.say(words.Say("It cannot be opened: %s.", words.Found(err.Error())))
 		return
 	}
 	if !l.Read {
@@ -467,31 +476,15 @@ func (a *App) readLetter(l *letter) {
 // letterView says where a report on the page came from, and leads back.
 func (a *App) letterView(l *letter) pages.Item {
 	zone := a.host.Clock.Wall().Location()
-	v := pages.Item{Title: "An answer on your desk", Buttons: []pages.Button{{Action: "desk", Label: "Back to my desk", Main: true}}}
+	v := pages.Item{Title: words.Say("An answer on your desk"), Buttons: []pages.Button{{Action: "desk", Label: words.Say("Back to my desk"), Main: true}}}
 	if r := a.mail.find(l.request); r != nil {
-		v.Title = "An answer to \"" + r.Ask.Title + "\""
+		v.Title = words.Say("An answer to \"%s\"", r.Ask.Title)
 	}
-	v.Text = []string{"It came sealed, " + day(time.UnixMilli(l.Came).In(zone)) + "." + when(!l.Whole, " The single answers were not sent.")}
+	v.Text = []string{words.Say("It came sealed, %s.", day(time.UnixMilli(l.Came).In(zone))) + when(!l.Whole, " "+words.Say("The single answers were not sent."))}
 	if r, err := report.Read([]byte(l.Record)); err == nil && len(l.Decision) > 0 {
-		v.Text = []string{"The report of the screen that it was decided on. It came sealed with the decision, " + day(time.UnixMilli(l.Came).In(zone)) + "." + when(len(r.Judgements) == 0, " The single answers were not sent.")}
+		v.Text = []string{words.Say("The report of the screen that it was decided on. It came sealed with the decision, %s.", day(time.UnixMilli(l.Came).In(zone))) + when(len(r.Judgements) == 0, " "+words.Say("The single answers were not sent."))}
 	}
 	return v
-}
-
-// counted is a number with its noun, where none is said as no.
-func counted(n int, one, many string) string {
-	if n == 0 {
-		return "no " + many
-	}
-	return plural(n, one, many)
-}
-
-// plural is a number with its noun.
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }
 
 func sortedKeys(m map[string]int) []string {

@@ -1,13 +1,13 @@
 package app
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // mostParcel is the most bytes of a picture that a parcel takes: see mailbox.MaxParcel.
@@ -38,7 +38,7 @@ func (a *App) addPictures(files []Picked) {
 		f.rows = append(f.rows, e)
 	}
 	if over > 0 {
-		a.say(fmt.Sprintf("A proof takes %d pictures. %s left out: send them by another link.", mostPictures, counted(over, "picture was", "pictures were")))
+		a.say(words.Some(over, "A proof takes %[2]d pictures. %[1]d picture was left out: send them by another link.", "A proof takes %[2]d pictures. %[1]d pictures were left out: send them by another link.", mostPictures))
 	} else {
 		a.tell("message", "")
 	}
@@ -80,40 +80,40 @@ func (a *App) examined(e *entry, to string, found study.Found, err error) {
 	e.failed = false
 	switch {
 	case err != nil:
-		e.refused, e.failed = &study.Refusal{Why: "It could not be looked at: " + reason(err) + ".", Do: "Try it again, or save it anew in the program that it came from."}, true
+		e.refused, e.failed = &study.Refusal{Why: words.Say("It could not be looked at: %s.", reason(err)), Do: words.Say("Try it again, or save it anew in the program that it came from.")}, true
 	case found.Refused != nil:
-		e.refused = found.Refused
+		e.refused = &study.Refusal{Why: words.Found(found.Refused.Why), Do: words.Found(found.Refused.Do)}
 	case found.About.Size <= 0 || found.About.Width <= 0 || found.About.Height <= 0 || found.About.Digest == study.Digest{}:
-		e.refused, e.failed = &study.Refusal{Why: "It could not be looked at: what was found of it is not whole.", Do: "Try it again."}, true
+		e.refused, e.failed = &study.Refusal{Why: words.Say("It could not be looked at: what was found of it is not whole."), Do: words.Say("Try it again.")}, true
 	case found.About.Size > mostParcel:
-		e.refused = &study.Refusal{Why: fmt.Sprintf("As it would be sent it has %s, and a mailbox takes %s for one picture.", bytesOf(float64(found.About.Size)), bytesOf(float64(mostParcel))), Do: "Save it as a JPEG, or smaller."}
+		e.refused = &study.Refusal{Why: words.Say("As it would be sent it has %s, and a mailbox takes %s for one picture.", bytesOf(float64(found.About.Size)), bytesOf(float64(mostParcel))), Do: words.Say("Save it as a JPEG, or smaller.")}
 		a.dropPictures(to)
 	default:
 		e.about, e.key = found.About, to
 		a.dropPictures(e.picked)
 		e.picked = ""
-		a.host.Page.Say(e.name + " is ready.")
+		a.host.Page.Say(words.Say("%s is ready.", e.name))
 		return
 	}
 	if !e.failed {
 		a.dropPictures(e.picked)
 		e.picked = ""
 	}
-	a.host.Page.Say(e.name + " is not taken. " + e.refused.Why)
+	a.host.Page.Say(words.Say("%s is not taken.", e.name) + " " + e.refused.Why)
 }
 
-// reason is an error without the name of the package that it comes from.
+// reason is an error without the name of the package that it comes from, in the language spoken.
 func reason(err error) string {
 	text := err.Error()
 	if _, after, ok := strings.Cut(text, ": "); ok && !strings.Contains(strings.TrimSuffix(text, ": "+after), " ") {
-		return after
+		return words.Found(after)
 	}
-	return text
+	return words.Found(text)
 }
 
 // sized is a picture's size in words.
 func sized(width, height int, size int64) string {
-	return fmt.Sprintf("%d × %d pixels, %s", width, height, bytesOf(float64(size)))
+	return words.Say("%d × %d pixels, %s", width, height, bytesOf(float64(size)))
 }
 
 // kindOf is what kind of picture goes, in words.
@@ -128,10 +128,10 @@ func kindOf(p study.About) string {
 	}
 	text := name(p.Kind)
 	if p.From != "" && p.From != p.Kind {
-		text = name(p.From) + " made into " + text
+		text = words.Say("%s made into %s", name(p.From), text)
 	}
 	if p.Bits > 8 {
-		text += fmt.Sprintf(", %d bits", p.Bits)
+		text += ", " + words.Say("%d bits", p.Bits)
 	}
-	return text + when(p.Profile, ", with a colour profile")
+	return text + when(p.Profile, ", "+words.Say("with a colour profile"))
 }

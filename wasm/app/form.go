@@ -8,6 +8,7 @@ import (
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/screen"
+	"example.org/plumb/web/words"
 )
 
 // A form is what the viewer said on the preparation page. Its zero value says nothing.
@@ -28,12 +29,14 @@ type form struct {
 }
 
 // settings are what to set before a sitting. Yes means that it is as asked.
-var settings = []struct{ name, label, advice string }{
-	{"warmth", "Switched on for 20 minutes", "A screen drifts while it warms up."},
-	{"zoom", "Browser zoom at 100 %", "Press Ctrl or Command with 0."},
-	{"night", "Night tint off", "Warm evening colours, blue-light filters, adaptive white."},
-	{"hdr", "High dynamic range off", "In the settings of the system and of the screen."},
-	{"auto", "Automatic brightness off", "Also power saving and contrast that follows the picture."},
+func settings() []struct{ name, label, advice string } {
+	return []struct{ name, label, advice string }{
+		{"warmth", words.Say("Switched on for 20 minutes"), words.Say("A screen drifts while it warms up.")},
+		{"zoom", words.Say("Browser zoom at 100 %"), words.Say("Press Ctrl or Command with 0.")},
+		{"night", words.Say("Night tint off"), words.Say("Warm evening colours, blue-light filters, adaptive white.")},
+		{"hdr", words.Say("High dynamic range off"), words.Say("In the settings of the system and of the screen.")},
+		{"auto", words.Say("Automatic brightness off"), words.Say("Also power saving and contrast that follows the picture.")},
+	}
 }
 
 // card is the long and the short side of an ID-1 card in mm, ISO/IEC 7810.
@@ -105,7 +108,7 @@ func (f *form) set(name, value string) bool {
 	case "nostripes":
 		f.noStripes = value != ""
 	default:
-		for _, s := range settings {
+		for _, s := range settings() {
 			if s.name == name && one("yes", "no", "unknown") {
 				f.settings[name] = value
 				return true
@@ -174,24 +177,24 @@ func (f *form) lean() string {
 	to, from := f.leanTo(), f.centimetres()
 	switch {
 	case to == 0:
-		return "Lean back until the lines melt: from about an arm and a half for most screens, less for a phone."
+		return words.Say("Lean back until the lines melt: from about an arm and a half for most screens, less for a phone.")
 	case from >= to:
-		return "At " + cm(from) + " the finest lines should already melt into grey."
+		return words.Say("At %d cm the finest lines should already melt into grey.", cm(from))
 	case from > 0:
-		return "Lean back from " + cm(from) + " to about " + cm(to) + ", until the lines melt."
+		return words.Say("Lean back from %d cm to about %d cm, until the lines melt.", cm(from), cm(to))
 	}
-	return "Lean back to about " + cm(to) + ", until the lines melt."
+	return words.Say("Lean back to about %d cm, until the lines melt.", cm(to))
 }
 
-// cm is a distance in words, to 5 cm beyond 30.
-func cm(d float64) string {
+// cm is a distance in whole cm, to 5 cm beyond 30.
+func cm(d float64) int {
 	if d > 30 {
 		d = 5 * math.Round(d/5)
 	}
-	return strconv.Itoa(int(math.Round(d))) + " cm"
+	return int(math.Round(d))
 }
 
-// skip is the aspects that the sitting leaves out, each with the reason.
+// skip is the aspects that the sitting leaves out, each with the reason in the English of its record.
 func (a *App) skip() map[check.Aspect]string {
 	skip := map[check.Aspect]string{}
 	if why := a.coarse(); why != "" {
@@ -208,7 +211,7 @@ func (a *App) skip() map[check.Aspect]string {
 	return skip
 }
 
-// coarse is why no fine lines are shown; empty when they are.
+// coarse is why no fine lines are shown, in the English of records; empty when they are.
 func (a *App) coarse() string {
 	switch f := &a.form; {
 	case f.noStripes:

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -12,14 +11,12 @@ import (
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // A way in which a screen hides a part of a picture, as record.Ways names it.
 type hiding struct {
 	way   string
-	what  string // a heading
-	words string // what it means, in a sentence
-	lost  string // what is not seen, within a sentence
 	share func(screen.Hidden) screen.Share
 	mask  func(*study.Masks) []byte
 	rank  float64 // how much a share of it counts against one of another way
@@ -28,16 +25,28 @@ type hiding struct {
 // hidings are the ways, in the order of record.Ways without "any". Differences that a step of the screen swallows count a quarter: in a picture with grain there are many
 // of them, and each is a code or two.
 var hidings = []hiding{
-	{"shadows", "Shadows shown as black", "There is detail in dark parts that this screen shows as plain black.", "detail in shadows that this screen shows as black",
-		func(h screen.Hidden) screen.Share { return h.Shadows }, func(m *study.Masks) []byte { return m.Shadows }, 1},
-	{"lights", "Lights shown as full", "There is detail in light parts where this screen shows a colour at its fullest, and nothing above it.", "detail in lights that this screen shows as full",
-		func(h screen.Hidden) screen.Share { return h.Lights }, func(m *study.Masks) []byte { return m.Lights }, 1},
-	{"beyond", "Colours beyond this screen", "These colours lie outside what this screen reaches; it shows the nearest that it has.", "colours that this screen does not reach",
-		func(h screen.Hidden) screen.Share { return h.Beyond }, func(m *study.Masks) []byte { return m.Beyond }, 1},
-	{"shifted", "Tones and colours shifted", "They are seen, but lighter, darker or tinted: off by more than 2.5 ΔE 2000 from what was meant.", "tones and colours that this screen shows shifted by more than 2.5 ΔE 2000",
-		func(h screen.Hidden) screen.Share { return h.Shifted }, func(m *study.Masks) []byte { return m.Shifted }, 1},
-	{"steps", "Differences finer than its steps", "Neighbours that differ and look alike here: fine texture and soft gradients lose some of their steps.", "differences finer than this screen's steps",
-		func(h screen.Hidden) screen.Share { return h.Merged }, func(m *study.Masks) []byte { return m.Merged }, 0.25},
+	{"shadows", func(h screen.Hidden) screen.Share { return h.Shadows }, func(m *study.Masks) []byte { return m.Shadows }, 1},
+	{"lights", func(h screen.Hidden) screen.Share { return h.Lights }, func(m *study.Masks) []byte { return m.Lights }, 1},
+	{"beyond", func(h screen.Hidden) screen.Share { return h.Beyond }, func(m *study.Masks) []byte { return m.Beyond }, 1},
+	{"shifted", func(h screen.Hidden) screen.Share { return h.Shifted }, func(m *study.Masks) []byte { return m.Shifted }, 1},
+	{"steps", func(h screen.Hidden) screen.Share { return h.Merged }, func(m *study.Masks) []byte { return m.Merged }, 0.25},
+}
+
+// said is a way in words: a heading, what it means in a sentence, and what is not seen, within a sentence.
+func (w hiding) said() (what, means, lost string) {
+	switch w.way {
+	case "shadows":
+		return words.Say("Shadows shown as black"), words.Say("There is detail in dark parts that this screen shows as plain black."), words.Say("detail in shadows that this screen shows as black")
+	case "lights":
+		return words.Say("Lights shown as full"), words.Say("There is detail in light parts where this screen shows a colour at its fullest, and nothing above it."), words.Say("detail in lights that this screen shows as full")
+	case "beyond":
+		return words.Say("Colours beyond this screen"), words.Say("These colours lie outside what this screen reaches; it shows the nearest that it has."), words.Say("colours that this screen does not reach")
+	case "shifted":
+		return words.Say("Tones and colours shifted"), words.Say("They are seen, but lighter, darker or tinted: off by more than 2.5 ΔE 2000 from what was meant."), words.Say("tones and colours that this screen shows shifted by more than 2.5 ΔE 2000")
+	case "steps":
+		return words.Say("Differences finer than its steps"), words.Say("Neighbours that differ and look alike here: fine texture and soft gradients lose some of their steps."), words.Say("differences finer than this screen's steps")
+	}
+	return w.way, "", w.way
 }
 
 // anyway is all ways together.
@@ -107,9 +116,9 @@ func percent(x float64) string {
 	case p <= 0:
 		return "0 %"
 	case p < 0.1:
-		return "less than 0.1 %"
+		return words.Say("less than 0.1 %")
 	case p < 9.95:
-		return strconv.FormatFloat(p, 'f', 1, 64) + " %"
+		return words.Number(p, 1) + " %"
 	default:
 		return strconv.FormatFloat(p, 'f', 0, 64) + " %"
 	}
@@ -118,13 +127,13 @@ func percent(x float64) string {
 // extent is a share with its interval, in words.
 func extent(s screen.Share) string {
 	if max(s.At, s.Hi) < 0.001 {
-		return "less than 0.1 % of its pixels"
+		return words.Say("less than 0.1 % of its pixels")
 	}
 	lo, hi := percent(s.Lo), percent(s.Hi)
 	if lo == hi {
-		return "about " + percent(s.At) + " of its pixels"
+		return words.Say("about %s of its pixels", percent(s.At))
 	}
-	return fmt.Sprintf("about %s of its pixels (with 90 %% certainty %s to %s)", percent(s.At), lo, hi)
+	return words.Say("about %s of its pixels (with 90 %% certainty %s to %s)", percent(s.At), lo, hi)
 }
 
 // hidesView says what a screen hides of a picture, from what was found. Without an answer nothing is known, and it says so.
@@ -135,15 +144,16 @@ func hidesView(h screen.Hidden, shown string) pages.Hides {
 		return v
 	case hidesNothing(h):
 		v.State = pages.HidesNothing
-		v.Lead = "As far as the check can tell, this screen shows all of this picture as it was meant: what it may hide is, with 90 % certainty, less than 0.1 % of the pixels."
+		v.Lead = words.Say("As far as the check can tell, this screen shows all of this picture as it was meant: what it may hide is, with 90 % certainty, less than 0.1 % of the pixels.")
 	default:
 		v.State = pages.HidesFound
-		v.Lead = capital(extent(h.Any)) + " are hidden or shifted in one way or another. A pixel may be in several."
+		v.Lead = words.Say("%s are hidden or shifted in one way or another. A pixel may be in several.", capital(extent(h.Any)))
 		for _, w := range important(h) {
-			v.Lines = append(v.Lines, pages.HidesLine{ID: w.way, What: w.what, Words: w.words, Figure: capital(extent(w.share)) + ".",
+			what, means, _ := w.said()
+			v.Lines = append(v.Lines, pages.HidesLine{ID: w.way, What: what, Words: means, Figure: capital(extent(w.share)) + ".",
 				Lo: 100 * w.share.Lo, At: 100 * w.share.At, Hi: 100 * w.share.Hi, Hatched: shown == w.way})
 		}
-		v.Lines = append(v.Lines, pages.HidesLine{ID: anyway, What: "All ways together", Figure: capital(extent(h.Any)) + ".", Lo: 100 * h.Any.Lo, At: 100 * h.Any.At, Hi: 100 * h.Any.Hi, Hatched: shown == anyway})
+		v.Lines = append(v.Lines, pages.HidesLine{ID: anyway, What: words.Say("All ways together"), Figure: capital(extent(h.Any)) + ".", Lo: 100 * h.Any.Lo, At: 100 * h.Any.At, Hi: 100 * h.Any.Hi, Hatched: shown == anyway})
 		if len(v.Lines) == 2 { // one way is all ways
 			v.Lines = v.Lines[:1]
 		}
@@ -156,43 +166,60 @@ func rests(h screen.Hidden) []string {
 	if !h.Known() {
 		return nil
 	}
-	text := fmt.Sprintf("Worked out from this picture's own %s pixels on %d screens, all of which your answers allow: the interval is what they differ by.", grouped(h.Pixels), h.Draws)
+	text := words.Say("Worked out from this picture's own %s pixels on %d screens, all of which your answers allow: the interval is what they differ by.", grouped(h.Pixels), h.Draws)
 	if h.Error > 0 {
-		text += fmt.Sprintf(" Shifted colours were counted on %s pixels spread over it, which adds up to %s.", grouped(h.Sampled), percent(1.645*h.Error))
+		text += " " + words.Say("Shifted colours were counted on %s pixels spread over it, which adds up to %s.", grouped(h.Sampled), percent(1.645*h.Error))
 	}
 	return []string{text}
 }
 
-// grouped is a number with its thousands apart.
+// grouped is a number with its thousands apart, by a sign that is none for decimals in the language spoken.
 func grouped(n int) string {
-	s := strconv.Itoa(n)
+	s, between := strconv.Itoa(n), ","
+	if words.Decimal(".") == "," {
+		between = "."
+	}
 	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
+		s = s[:i] + between + s[i:]
 	}
 	return s
 }
 
-// bearing are the aspects that what is hidden of a picture follows from.
-var bearing = map[check.Aspect]string{
-	check.Shadows: "lost shadows", check.Highlights: "clipped lights", check.Tone: "shifted tones", check.Neutrals: "tints", check.Smoothness: "coarse steps", check.ColourRange: "colours beyond its range",
+// bearing is what of a picture is hidden by an aspect; empty for one that hides nothing.
+func bearing(aspect check.Aspect) string {
+	switch aspect {
+	case check.Shadows:
+		return words.Say("lost shadows")
+	case check.Highlights:
+		return words.Say("clipped lights")
+	case check.Tone:
+		return words.Say("shifted tones")
+	case check.Neutrals:
+		return words.Say("tints")
+	case check.Smoothness:
+		return words.Say("coarse steps")
+	case check.ColourRange:
+		return words.Say("colours beyond its range")
+	}
+	return ""
 }
 
 // untold is what a sitting leaves open about what is hidden of a picture, in sentences. What was not asked about is in the figures as a guess that makes them wide.
 func untold(r report.Record, wide bool) []string {
 	var list []string
 	for _, f := range append(slices.Clone(r.Findings), r.Extras...) {
-		what, ok := bearing[f.Aspect]
-		if !ok || f.Judgements > 0 || f.Aspect == check.ColourRange && !wide {
+		what := bearing(f.Aspect)
+		if what == "" || f.Judgements > 0 || f.Aspect == check.ColourRange && !wide {
 			continue
 		}
-		list = append(list, fmt.Sprintf("%s: %s were not judged in this check, so they are in the figures as a guess, and make them wide.", capital(string(f.Aspect)), what))
+		list = append(list, words.Say("%s: %s were not judged in this check, so they are in the figures as a guess, and make them wide.", capital(words.Found(string(f.Aspect))), what))
 	}
 	for _, f := range r.Findings {
 		if f.Aspect == check.Handling && f.Verdict == report.Off {
-			list = append(list, "This browser does not handle the colours of pictures as it should. That is not in the figures.")
+			list = append(list, words.Say("This browser does not handle the colours of pictures as it should. That is not in the figures."))
 		}
 	}
-	return append(list, "The colour and the brightness of white, how even the screen is, and the light in the room are not in the figures.")
+	return append(list, words.Say("The colour and the brightness of white, how even the screen is, and the light in the room are not in the figures."))
 }
 
 // notSeen is what an approval does not cover, in sentences: from what a record says of a picture.
@@ -229,7 +256,7 @@ func notSeen(known bool, list []record.Hidden) []string {
 		lost := h.What
 		for _, w := range hidings {
 			if w.way == h.What {
-				lost = w.lost
+				_, _, lost = w.said()
 			}
 		}
 		text = append(text, capital(lost)+": "+extent(s)+".")

@@ -1,29 +1,30 @@
 package app
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // journal is what is known of the screens of this browser, and the state of the stage Journal.
 type journal struct {
-	book    book
-	open    string // id of the chapter on the page; empty: all of them
-	head    string // what that is called on the page
-	away    bool   // another tab has the journal
-	unread  error  // why what is kept could not be read the last time
-	sure    string // what waits for a second press
-	moving  string // id of the sitting or paper that is being moved
-	same    string // id of the chapter that is chosen to be merged
-	busy    bool   // a change is being written
-	told    string // to be said once the page is there
-	brought *bringing
-	freeing *freeing
-	read    func([]Row, error) // takes the rows of the next reading, once
+	book     book
+	open     string // id of the chapter on the page; empty: all of them
+	head     string // what that is called on the page
+	away     bool   // another tab has the journal
+	unread   error  // why what is kept could not be read the last time
+	sure     string // what waits for a second press
+	moving   string // id of the sitting or paper that is being moved
+	same     string // id of the chapter that is chosen to be merged
+	busy     bool   // a change is being written
+	told     string // to be said once the page is there
+	brought  *bringing
+	freeing  *freeing
+	read     func([]Row, error)  // takes the rows of the next reading, once
+	followed map[string]followed // by the id of a chapter
 }
 
 // journalLock belongs to the one tab that may change the journal.
@@ -47,7 +48,7 @@ func (a *App) showJournal() {
 	a.sitting, a.shown, a.lines = nil, nil, false
 	j.sure, j.moving, j.same, j.brought = "", "", "", nil
 	a.host.Canvas.Mark("")
-	a.at("journal", "Journal")
+	a.at("journal", words.Say("Journal"))
 	a.enter(Journal, false)
 	v := a.volume(j.open)
 	if v == nil {
@@ -116,7 +117,7 @@ func (a *App) rereadJournal(rows []Row, err error) {
 	}
 	a.journal.book = bookOf(rows)
 	if j := &a.journal; j.open != "" && a.volume(j.open) == nil {
-		j.told = "What was shown here is gone: it was changed in another tab."
+		j.told = words.Say("What was shown here is gone: it was changed in another tab.")
 		a.showJournal()
 		return
 	}
@@ -156,11 +157,11 @@ func (a *App) reread() {
 func (a *App) fixed() string {
 	switch j := &a.journal; {
 	case j.unread != nil:
-		return "What is kept in this browser cannot be read now: " + j.unread.Error() + ". Nothing of it is changed here."
+		return words.Say("What is kept in this browser cannot be read now: %s. Nothing of it is changed here.", words.Found(j.unread.Error()))
 	case j.away:
-		return "The journal is open in another tab of this browser, and is changed there. Here it can be read; close that tab to change it here."
+		return words.Say("The journal is open in another tab of this browser, and is changed there. Here it can be read; close that tab to change it here.")
 	case j.book.newer():
-		return "Part of the journal was written by a newer version of this program, so nothing is changed here. Load the page again to get that version."
+		return words.Say("Part of the journal was written by a newer version of this program, so nothing is changed here. Load the page again to get that version.")
 	}
 	return ""
 }
@@ -202,7 +203,7 @@ func (f *freeing) answer(a *App, name string, ok bool) {
 	}
 	a.journal.freeing = nil
 	if f.taken {
-		a.say("Nothing was deleted: a sitting of it is open in another tab of this browser.")
+		a.say(words.Say("Nothing was deleted: a sitting of it is open in another tab of this browser."))
 	} else {
 		f.then()
 	}
@@ -215,7 +216,7 @@ func (f *freeing) answer(a *App, name string, ok bool) {
 func (a *App) change(said string, rows ...Row) {
 	j := &a.journal
 	if j.busy {
-		a.say("The change before is still being written. Try again in a moment.")
+		a.say(words.Say("The change before is still being written. Try again in a moment."))
 		return
 	}
 	if why := a.fixed(); why != "" {
@@ -227,7 +228,7 @@ func (a *App) change(said string, rows ...Row) {
 		j.busy = false
 		if err != nil {
 			a.fillJournal()
-			a.say("Nothing was changed: " + err.Error() + ".")
+			a.say(words.Say("Nothing was changed: %s.", words.Found(err.Error())))
 			return
 		}
 		a.absorb(rows)
@@ -323,9 +324,9 @@ func (a *App) journalAction(name, id string) {
 			rows = append(rows, Row{Drawer: r.Drawer, Key: r.Key})
 		}
 		if x := a.shelf.find(id); x != nil {
-			a.free([]*stored{x}, func() { a.change("It is deleted.", rows...) })
+			a.free([]*stored{x}, func() { a.change(words.Say("It is deleted."), rows...) })
 		} else if len(rows) > 0 {
-			a.change("It is deleted.", rows...)
+			a.change(words.Say("It is deleted."), rows...)
 		}
 	default:
 		if v := a.volume(j.open); v != nil {
@@ -362,7 +363,7 @@ func (a *App) chapterAction(v *volume, name, id string, second bool) {
 		if other := a.volume(j.same); other != nil && other.ID != v.ID {
 			a.merge(v, other, v.screenMode)
 		} else {
-			a.say("Choose the other screen first.")
+			a.say(words.Say("Choose the other screen first."))
 		}
 	case "apart":
 		a.takeApart(v, id)
@@ -396,7 +397,7 @@ func (a *App) chapterAction(v *volume, name, id string, second bool) {
 		if x != nil {
 			c := v.copied()
 			c.Baseline = x.ID
-			a.change("The others are held against that sitting now.", a.row(c))
+			a.change(words.Say("The others are held against that sitting now."), a.row(c))
 		}
 	case "sitting-delete":
 		switch {
@@ -404,13 +405,13 @@ func (a *App) chapterAction(v *volume, name, id string, second bool) {
 		case !second:
 			sure()
 		default:
-			a.free([]*stored{x}, func() { a.change("The sitting is deleted.", x.deletion()...) })
+			a.free([]*stored{x}, func() { a.change(words.Say("The sitting is deleted."), x.deletion()...) })
 		}
 	case "paper-save":
 		if p != nil {
 			a.paperFile(p, func(b []byte, err error) {
 				if err != nil {
-					a.say("The file " + p.Name + " cannot be saved: " + err.Error() + ".")
+					a.say(words.Say("The file %s cannot be saved: %s.", p.Name, words.Found(err.Error())))
 					return
 				}
 				a.host.Desk.Save(p.Name, "application/octet-stream", b)
@@ -422,7 +423,7 @@ func (a *App) chapterAction(v *volume, name, id string, second bool) {
 		case !second:
 			sure()
 		default:
-			a.change("It is deleted.", Row{Drawer: Papers, Key: p.ID}, Row{Drawer: Files, Key: p.ID})
+			a.change(words.Say("It is deleted."), Row{Drawer: Papers, Key: p.ID}, Row{Drawer: Files, Key: p.ID})
 		}
 	}
 }
@@ -437,7 +438,7 @@ func (a *App) row(c *chapter) Row {
 func (a *App) rename(v *volume, second bool, sure func()) {
 	n := screenMode{a.form.screen, a.form.mode}
 	if n.Screen == "" {
-		a.say("A screen needs a name.")
+		a.say(words.Say("A screen needs a name."))
 		a.host.Page.Amiss("screen")
 		return
 	}
@@ -450,7 +451,7 @@ func (a *App) rename(v *volume, second bool, sure func()) {
 		}
 		if !second {
 			sure()
-			a.say("There is a screen of that name already: " + o.called() + ". Press Rename once more if it is the same one: the two are then merged.")
+			a.say(words.Say("There is a screen of that name already: %s. Press Rename once more if it is the same one: the two are then merged.", o.called()))
 			return
 		}
 		a.merge(v, o, n)
@@ -459,7 +460,7 @@ func (a *App) rename(v *volume, second bool, sure func()) {
 	c := v.copied()
 	c.screenMode = n
 	c.add(n)
-	a.change("Renamed. Sittings under the old name go on counting as this screen.", a.row(c))
+	a.change(words.Say("Renamed. Sittings under the old name go on counting as this screen."), a.row(c))
 }
 
 // merge makes one chapter of two: all names of both count as it from then on.
@@ -481,7 +482,7 @@ func (a *App) merge(v, other *volume, n screenMode) {
 		rows = append(rows, Row{Drawer: Screens, Key: other.ID})
 	}
 	a.journal.open = c.ID
-	a.change("They are one screen now. Under \"Counts as this screen\" they can be taken apart again.", rows...)
+	a.change(words.Say("They are one screen now. Under \"Counts as this screen\" they can be taken apart again."), rows...)
 }
 
 // takeApart lets a name not count as a chapter any more: what bears it is a screen of its own again.
@@ -496,7 +497,7 @@ func (a *App) takeApart(v *volume, at string) {
 	if c.screenMode.key() == n.key() { // it is not shown under a name that does not count as it
 		c.screenMode = c.Counts[0]
 	}
-	a.change(n.called()+" is a screen of its own again.", a.row(c))
+	a.change(words.Say("%s is a screen of its own again.", n.called()), a.row(c))
 }
 
 // move puts a sitting or a paper into another chapter by hand; nil is one of its own.
@@ -523,7 +524,7 @@ func (a *App) move(v *volume, id string, to *chapter) {
 	} else {
 		to.Sittings = join(to.Sittings, []string{id})
 	}
-	a.change("It belongs to "+to.called()+" now.", append(rows, a.row(to))...)
+	a.change(words.Say("It belongs to %s now.", to.called()), append(rows, a.row(to))...)
 }
 
 // taken tells whether some chapter bears or counts a name.
@@ -547,9 +548,9 @@ func (a *App) deleteChapter(v *volume) {
 	for _, p := range v.papers {
 		rows = append(rows, Row{Drawer: Papers, Key: p.ID}, Row{Drawer: Files, Key: p.ID})
 	}
-	said := v.called() + " is deleted."
+	said := words.Say("%s is deleted.", v.called())
 	if left > 0 {
-		said = fmt.Sprintf("%s is deleted but for %s.", v.called(), counted(left, "sitting that is not finished", "sittings that are not finished"))
+		said = words.Some(left, "%[2]s is deleted but for %[1]d sitting that is not finished.", "%[2]s is deleted but for %[1]d sittings that are not finished.", v.called())
 	} else if v.kept {
 		rows = append(rows, Row{Drawer: Screens, Key: v.ID})
 	}
@@ -610,23 +611,34 @@ func (a *App) journalInput(name, value string) {
 		}
 		c := v.copied()
 		c.Interval = n
-		said := "It will not be due by itself."
-		if n > 0 {
-			said = "Kept: a look is due every " + days(n) + "."
-		}
-		a.change(said, a.row(c))
+		a.change(dueEvery(n), a.row(c))
 	}
 }
 
-// days is a number of days in words.
-func days(n int) string {
+// every is an interval of days in words.
+func every(n int) string {
 	switch {
 	case n == 7:
-		return "week"
+		return words.Say("Every week")
 	case n == 91:
-		return "quarter"
+		return words.Say("Every quarter")
 	case n%7 == 0 && n < 60:
-		return strconv.Itoa(n/7) + " weeks"
+		return words.Say("Every %d weeks", n/7)
 	}
-	return strconv.Itoa(n) + " days"
+	return words.Say("Every %d days", n)
+}
+
+// dueEvery says that an interval of days was kept, or never.
+func dueEvery(n int) string {
+	switch {
+	case n < 0:
+		return words.Say("It will not be due by itself.")
+	case n == 7:
+		return words.Say("Kept: a look is due every week.")
+	case n == 91:
+		return words.Say("Kept: a look is due every quarter.")
+	case n%7 == 0 && n < 60:
+		return words.Say("Kept: a look is due every %d weeks.", n/7)
+	}
+	return words.Say("Kept: a look is due every %d days.", n)
 }

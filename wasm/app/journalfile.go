@@ -7,13 +7,13 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // A journalFile is a journal, or a part of one, outside its browser: rows as they lie on the shelf, each value as the text that it is.
@@ -73,10 +73,10 @@ func (a *App) exportJournal(list []*volume, all bool) {
 	if !all {
 		called = list[0].Screen
 	}
-	a.say("The file is being made.")
+	a.say(words.Say("The file is being made."))
 	j.read = func(rows []Row, err error) {
 		if err != nil {
-			a.say("The journal cannot be saved: " + err.Error() + ".")
+			a.say(words.Say("The journal cannot be saved: %s.", words.Found(err.Error())))
 			return
 		}
 		f := &journalFile{Version: journals, Kind: journalKind, Program: a.program, Made: a.host.Clock.Wall().UnixMilli()}
@@ -101,9 +101,9 @@ func (a *App) exportFiles(f *journalFile, files []string, called string, lost []
 	if len(files) == 0 {
 		f.Digest = rowsDigest(f.Rows)
 		a.host.Desk.Save(fileName(called, f.Made, "journal", "json"), "application/json", append(encode(f), '\n'))
-		said := "Saved. The file holds what was found of your screens, with each single answer: give it to those who may see that."
+		said := words.Say("Saved. The file holds what was found of your screens, with each single answer: give it to those who may see that.")
 		if len(lost) > 0 {
-			said = "Saved, but not whole: " + listed(lost) + " could not be read. What was found in it is in the file all the same."
+			said = words.Say("Saved, but not whole: %s could not be read. What was found in it is in the file all the same.", listed(lost))
 		}
 		if a.stage == Journal {
 			a.say(said)
@@ -120,7 +120,7 @@ func (a *App) exportFiles(f *journalFile, files []string, called string, lost []
 			_, err = fileOf(p, value)
 		}
 		if err != nil {
-			lost = append(lost, "the file "+p.Name)
+			lost = append(lost, words.Say("the file %s", p.Name))
 		} else {
 			f.Rows = append(f.Rows, fileRow{Files, p.ID, string(value)})
 		}
@@ -194,7 +194,7 @@ type bringing struct {
 func (a *App) journalFile(name string, b []byte, err error) {
 	name = line(name)
 	if err != nil {
-		a.say("The file " + name + " cannot be read: " + err.Error() + ".")
+		a.say(words.Say("The file %s cannot be read: %s.", name, words.Found(err.Error())))
 		return
 	}
 	if why := a.fixed(); why != "" {
@@ -217,7 +217,7 @@ func (a *App) journalFile(name string, b []byte, err error) {
 		p, err = a.planned(rows)
 	}
 	if err != nil {
-		a.say("The file " + name + " cannot be taken: " + reason(err) + ". Nothing here was changed.")
+		a.say(words.Say("The file %s cannot be taken: %s. Nothing here was changed.", name, words.Found(reason(err))))
 		return
 	}
 	p.record = alone
@@ -226,7 +226,7 @@ func (a *App) journalFile(name string, b []byte, err error) {
 			a.open(alone, nil)
 			return
 		}
-		a.say("Everything in the file " + name + " is here already." + spaced(p.told))
+		a.say(words.Say("Everything in the file %s is here already.", name) + spaced(p.told))
 		return
 	}
 	a.journal.brought = p
@@ -244,29 +244,29 @@ func spaced(list []string) string {
 func (p *bringing) notice(name string) pages.Notice {
 	if p.record != nil {
 		return pages.Notice{
-			Title: "A record of a sitting", Lead: "It is not in this journal.",
-			Buttons: []pages.Button{{Action: "bring", Label: "Keep it in the journal", Main: true}, {Action: "bring-open", Label: "Only open it"}, {Action: "overview", Label: "Leave it"}},
+			Title: words.Say("A record of a sitting"), Lead: words.Say("It is not in this journal."),
+			Buttons: []pages.Button{{Action: "bring", Label: words.Say("Keep it in the journal"), Main: true}, {Action: "bring-open", Label: words.Say("Only open it")}, {Action: "overview", Label: words.Say("Leave it")}},
 		}
 	}
 	var list []string
 	if p.sittings > 0 {
-		list = append(list, plural(p.sittings, "sitting", "sittings"))
+		list = append(list, words.Some(p.sittings, "%d sitting", "%d sittings"))
 	}
 	if p.papers > 0 {
-		list = append(list, plural(p.papers, "profile or file of readings", "profiles and files of readings"))
+		list = append(list, words.Some(p.papers, "%d profile or file of readings", "%d profiles and files of readings"))
 	}
 	if n := len(p.further); n > 0 {
-		list = append(list, counted(n, "sitting that went on elsewhere", "sittings that went on elsewhere"))
+		list = append(list, words.Some(n, "%d sitting that went on elsewhere", "%d sittings that went on elsewhere"))
 	}
 	if p.chapters > 0 {
-		list = append(list, "what was decided about "+plural(p.chapters, "screen", "screens"))
+		list = append(list, words.Some(p.chapters, "what was decided about %d screen", "what was decided about %d screens"))
 	}
-	n := pages.Notice{Title: "A journal from elsewhere", Lead: "New in the file " + name + ": " + listed(list) + ".", Text: p.told}
+	n := pages.Notice{Title: words.Say("A journal from elsewhere"), Lead: words.Say("New in the file %s: %s.", name, listed(list)), Text: p.told}
 	if p.same > 0 {
-		n.Text = append([]string{capital(plural(p.same, "sitting or paper is", "sittings and papers are")) + " here already, and not doubled."}, n.Text...)
+		n.Text = append([]string{words.Some(p.same, "%d sitting or paper is here already, and not doubled.", "%d sittings and papers are here already, and not doubled.")}, n.Text...)
 	}
-	n.Text = append(n.Text, "All of it is kept here, or none where there is no room. What is here already stays.")
-	n.Buttons = []pages.Button{{Action: "bring", Label: "Keep it here", Main: true}, {Action: "overview", Label: "Leave it"}}
+	n.Text = append(n.Text, words.Say("All of it is kept here, or none where there is no room. What is here already stays."))
+	n.Buttons = []pages.Button{{Action: "bring", Label: words.Say("Keep it here"), Main: true}, {Action: "overview", Label: words.Say("Leave it")}}
 	return n
 }
 
@@ -276,7 +276,7 @@ func (a *App) bringJournal() {
 	if p == nil {
 		return
 	}
-	said := "It is in the journal now."
+	said := words.Say("It is in the journal now.")
 	a.free(p.further, func() {
 		a.journal.brought = nil
 		a.journal.open = ""
@@ -338,7 +338,7 @@ func (a *App) planned(rows []Row) (*bringing, error) {
 		case earlierSitting:
 			p.further = append(p.further, mine)
 			p.rows = append(p.rows, x.under(x.ID, own)...)
-			p.told = append(p.told, "The sitting of "+day(a.zoned(mine.ended()))+" went on elsewhere: what was added there is added here.")
+			p.told = append(p.told, words.Say("The sitting of %s went on elsewhere: what was added there is added here.", day(a.zoned(mine.ended()))))
 		default:
 			sum := sha256.Sum256(append(encode(x.log), x.record...))
 			id := x.ID + "-" + hex.EncodeToString(sum[:4])
@@ -349,13 +349,13 @@ func (a *App) planned(rows []Row) (*bringing, error) {
 			}
 			p.sittings++
 			p.rows = append(p.rows, x.under(id, own)...)
-			p.told = append(p.told, "The sitting of "+day(a.zoned(x.ended()))+" is here already and says something else. Both are kept.")
+			p.told = append(p.told, words.Say("The sitting of %s is here already and says something else. Both are kept.", day(a.zoned(x.ended()))))
 		}
 	}
 	p.planPapers(&a.journal.book, &book, rows)
 	p.planChapters(&a.journal.book, &book, renamed, a.host.Clock.Wall().UnixMilli())
 	if unread > 0 {
-		p.told = append(p.told, capital(plural(unread, "thing in it is damaged and is", "things in it are damaged and are"))+" left in the file.")
+		p.told = append(p.told, words.Some(unread, "%d thing in it is damaged and is left in the file.", "%d things in it are damaged and are left in the file."))
 	}
 	return p, nil
 }
@@ -441,7 +441,7 @@ func (p *bringing) planPapers(mine, theirs *book, rows []Row) {
 			if _, err := fileOf(x, files[x.ID]); err == nil {
 				whole = true
 			} else {
-				p.told = append(p.told, fmt.Sprintf("The file %s is not in it, or damaged; what was found in it is.", seen(x.Name)))
+				p.told = append(p.told, words.Say("The file %s is not in it, or damaged; what was found in it is.", seen(x.Name)))
 			}
 		}
 		if was := mine.paper(x.ID); was != nil && (was.Whole || !whole) || was == nil && mine.has(Papers, x.ID) {
@@ -498,10 +498,10 @@ func (p *bringing) planChapters(mine, theirs *book, renamed map[string]string, n
 		}
 		c := same[0]
 		if len(same) > 1 {
-			p.told = append(p.told, "Elsewhere "+x.called()+" is one screen with others that stand by themselves here. They are left as they are here: merge them if they are one.")
+			p.told = append(p.told, words.Say("Elsewhere %s is one screen with others that stand by themselves here. They are left as they are here: merge them if they are one.", x.called()))
 		}
 		if c.screenMode != x.screenMode {
-			p.told = append(p.told, x.called()+" is called "+c.called()+" here, and stays so.")
+			p.told = append(p.told, words.Say("%s is called %s here, and stays so.", x.called(), c.called()))
 		}
 		for _, n := range x.Counts {
 			if !slices.ContainsFunc(list, func(c *chapter) bool { return c.counts(n.key()) }) {
@@ -513,13 +513,13 @@ func (p *bringing) planChapters(mine, theirs *book, renamed map[string]string, n
 		case c.Interval == 0:
 			c.Interval = x.Interval
 		case x.Interval != 0 && x.Interval != c.Interval:
-			p.told = append(p.told, "For "+c.called()+" another interval between looks was chosen elsewhere. The one chosen here stays.")
+			p.told = append(p.told, words.Say("For %s another interval between looks was chosen elsewhere. The one chosen here stays.", c.called()))
 		}
 		switch {
 		case c.Baseline == "":
 			c.Baseline = x.Baseline
 		case x.Baseline != "" && x.Baseline != c.Baseline:
-			p.told = append(p.told, "For "+c.called()+" another baseline was chosen elsewhere. The one chosen here stays.")
+			p.told = append(p.told, words.Say("For %s another baseline was chosen elsewhere. The one chosen here stays.", c.called()))
 		}
 	}
 	for _, c := range list {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // screensKnown are the screens of the journal with their modes as they are shown, the one looked at last first.
@@ -53,13 +54,16 @@ func (a *App) lastSeen() (v pages.ScreenFields) {
 		age := now.Sub(time.UnixMilli(at))
 		switch {
 		case x.named(n):
-			v.Last = "Last looked at " + ago(age) + "."
-			words, due := x.dueWords(now)
-			v.Last, v.Due = strings.TrimSpace(v.Last+" "+words), due
+			v.Last = words.Say("Last looked at %s.", ago(age))
+			next, due := x.dueWords(now)
+			v.Last, v.Due = strings.TrimSpace(v.Last+" "+next), due
 			return v
 		case (screenMode{Screen: x.Screen}).key() == (screenMode{Screen: n.Screen}).key() && (other < 0 || age < other):
 			other = age
-			v.Last = "New to the journal. This screen was last looked at " + ago(age) + when(x.Mode != "", ", in the mode \""+seen(x.Mode)+"\"") + "."
+			v.Last = words.Say("New to the journal. This screen was last looked at %s.", ago(age))
+			if x.Mode != "" {
+				v.Last = words.Say("New to the journal. This screen was last looked at %s, in the mode \"%s\".", ago(age), seen(x.Mode))
+			}
 		}
 	}
 	return v

@@ -12,6 +12,7 @@ import (
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // intervals are the days from one look to the next that are offered.
@@ -36,17 +37,37 @@ func (v *volume) baseline(list []*stored) int {
 	return max(0, slices.IndexFunc(list, func(x *stored) bool { return x.ID == v.Baseline }))
 }
 
-// watched is what became of a chapter's quantities over its usable sittings.
-func (v *volume) watched() (list []*stored, courses []report.Course) {
+// A followed chapter is what report.Watch said of these records, held against the one at base.
+type followed struct {
+	records []*report.Record
+	base    int
+	courses []report.Course
+}
+
+// follow is what became of a chapter's quantities over its usable sittings. It is worked out anew only where they or the baseline have changed since the last time.
+func (a *App) follow(v *volume) (list []*stored, courses []report.Course) {
 	list = v.usable()
 	if len(list) == 0 {
 		return nil, nil
 	}
-	records := make([]report.Record, len(list))
-	for i, x := range list {
-		records[i] = *x.read()
+	w := followed{base: v.baseline(list)}
+	for _, x := range list {
+		w.records = append(w.records, x.read())
 	}
-	return list, report.Watch(records, v.baseline(list))
+	j := &a.journal
+	if was := j.followed[v.ID]; was.base == w.base && slices.Equal(was.records, w.records) {
+		return list, was.courses
+	}
+	records := make([]report.Record, len(list))
+	for i, r := range w.records {
+		records[i] = *r
+	}
+	w.courses = report.Watch(records, w.base)
+	if j.followed == nil {
+		j.followed = map[string]followed{}
+	}
+	j.followed[v.ID] = w
+	return list, w.courses
 }
 
 // journalView is all chapters, in a few lines each.
@@ -61,24 +82,24 @@ func (a *App) journalView() pages.JournalView {
 			i, at[key] = len(v.Screens), len(v.Screens)
 			v.Screens = append(v.Screens, pages.JournalScreen{Name: title(seen(x.Screen))})
 		}
-		v.Screens[i].Modes = append(v.Screens[i].Modes, modeView(x, now))
+		v.Screens[i].Modes = append(v.Screens[i].Modes, a.modeView(x, now))
 	}
 	v.Odd = a.oddViews()
 	if len(v.Screens) > 0 || len(v.Odd) > 0 {
-		v.Buttons = append(v.Buttons, pages.Button{Action: "save-journal", Label: "Save the journal as a file"})
+		v.Buttons = append(v.Buttons, pages.Button{Action: "save-journal", Label: words.Say("Save the journal as a file")})
 	}
 	if len(v.Screens) > 0 {
-		v.Buttons = append(v.Buttons, pages.Button{Action: "print", Label: "Print"})
+		v.Buttons = append(v.Buttons, pages.Button{Action: "print", Label: words.Say("Print")})
 	}
 	return v
 }
 
 // modeView is a chapter in a few lines.
-func modeView(x *volume, now time.Time) pages.JournalMode {
-	m := pages.JournalMode{ID: x.ID, Mode: seen(x.Mode), Looked: "Not looked at yet.", Has: x.has(), Link: x.screenMode.at("/check")}
+func (a *App) modeView(x *volume, now time.Time) pages.JournalMode {
+	m := pages.JournalMode{ID: x.ID, Mode: seen(x.Mode), Looked: words.Say("Not looked at yet."), Has: x.has(), Link: x.screenMode.at("/check")}
 	if t := x.looked(); t > 0 {
 		then := time.UnixMilli(t).In(now.Location())
-		m.Looked = "Last looked at " + ago(now.Sub(then)) + ", " + date(then) + "."
+		m.Looked = words.Say("Last looked at %s, %s.", ago(now.Sub(then)), date(then))
 	}
 	m.Due, m.Overdue = x.dueWords(now)
 	for i := len(x.sittings) - 1; i >= 0; i-- {
@@ -89,20 +110,20 @@ func modeView(x *volume, now time.Time) pages.JournalMode {
 			break
 		}
 	}
-	if list, courses := x.watched(); len(list) > 1 {
+	if list, courses := a.follow(x); len(list) > 1 {
 		m.Moved = movedBriefly(courses)
 	}
 	return m
 }
 
 func scoreView(r *report.Record) pages.Score {
-	return pages.Score{Given: r.Score.Given, At: round(r.Score.At), Lo: round(r.Score.Lo), Hi: round(r.Score.Hi), Sentence: r.Score.Sentence}
+	return pages.Score{Given: r.Score.Given, At: round(r.Score.At), Lo: round(r.Score.Lo), Hi: round(r.Score.Hi), Sentence: words.Found(r.Score.Sentence)}
 }
 
 func purposeViews(r *report.Record) []pages.Purpose {
 	var list []pages.Purpose
 	for _, p := range r.Purposes {
-		list = append(list, pages.Purpose{Name: p.Name, Verdict: p.Verdict.String(), Why: p.Why})
+		list = append(list, pages.Purpose{Name: words.Found(p.Name), Verdict: p.Verdict.String(), Why: p.Why})
 	}
 	return list
 }
@@ -124,19 +145,19 @@ func (v *volume) has() string {
 	}
 	var list []string
 	if over > 0 {
-		list = append(list, plural(over, "sitting", "sittings"))
+		list = append(list, words.Some(over, "%d sitting", "%d sittings"))
 	}
 	if n := len(v.sittings) - over; n > 0 {
-		list = append(list, plural(n, "unfinished sitting", "unfinished sittings"))
+		list = append(list, words.Some(n, "%d unfinished sitting", "%d unfinished sittings"))
 	}
 	if profiles > 0 {
-		list = append(list, plural(profiles, "profile", "profiles"))
+		list = append(list, words.Some(profiles, "%d profile", "%d profiles"))
 	}
 	if readings > 0 {
-		list = append(list, plural(readings, "file of readings", "files of readings"))
+		list = append(list, words.Some(readings, "%d file of readings", "%d files of readings"))
 	}
 	if len(list) == 0 {
-		return "Nothing is kept of it."
+		return words.Say("Nothing is kept of it.")
 	}
 	return capital(listed(list)) + "."
 }
@@ -148,30 +169,30 @@ func (v *volume) dueWords(now time.Time) (string, bool) {
 	case !ok:
 		return "", false
 	case sameDay(now, due):
-		return "A look is due today.", true
+		return words.Say("A look is due today."), true
 	case now.After(due):
-		return "A look has been due since " + date(due) + ".", true
+		return words.Say("A look has been due since %s.", date(due)), true
 	}
-	return "The next look is due on " + date(due) + ".", false
+	return words.Say("The next look is due on %s.", date(due)), false
 }
 
 // courseName is what a course is of, in words: the aspect, the part of it, and its quantity.
 func courseName(c report.Course) string {
-	name := capital(string(c.Aspect))
+	name := capital(words.Found(string(c.Aspect)))
 	switch {
 	case c.Part != "" && c.Aspect == check.Neutrals:
-		return name + ", " + c.Part + " in dark greys"
+		return words.Say("%s, %s in dark greys", name, words.Found(c.Part))
 	case c.Part != "":
-		return name + ", " + c.Part
+		return name + ", " + words.Found(c.Part)
 	case c.Quantity == "" || strings.EqualFold(c.Quantity, string(c.Aspect)):
 		return name
 	case c.Aspect == check.Evenness:
-		return name + ", greatest difference in " + unitOfCourse(c).name
+		return words.Say("%s, greatest difference in %s", name, unitOfCourse(c).name)
 	}
 	if u := unitOfCourse(c).name; u != "" && u != "bits" {
-		return name + ", " + c.Quantity + " in " + u
+		return fmt.Sprintf(words.As("%s, %s in %s", "an aspect, its quantity and unit"), name, words.Found(c.Quantity), u)
 	}
-	return name + ", " + c.Quantity
+	return name + ", " + words.Found(c.Quantity)
 }
 
 // unitOfCourse is how the values of a course are written.
@@ -199,14 +220,14 @@ func movedBriefly(courses []report.Course) string {
 	var list []string
 	for _, c := range courses {
 		if c.Moved {
-			list = join(list, []string{string(c.Aspect)})
+			list = join(list, []string{words.Found(string(c.Aspect))})
 		}
 	}
 	switch {
 	case len(list) > 0:
-		return "Moved since the baseline: " + listed(list) + "."
+		return words.Say("Moved since the baseline: %s.", listed(list))
 	case comparable(courses) >= report.Fewest:
-		return "Nothing has moved beyond the error bars."
+		return words.Say("Nothing has moved beyond the error bars.")
 	}
 	return ""
 }
@@ -225,40 +246,40 @@ func movedWords(list []*stored, courses []report.Course, zone *time.Location) []
 	n := comparable(courses)
 	switch {
 	case len(text) > 0:
-		return append(text, "What moves a screen at once is most often a setting: its mode, its brightness, a night tint, a correction that is not loaded, an update of the system. What moves it slowly is its age.")
+		return append(text, words.Say("What moves a screen at once is most often a setting: its mode, its brightness, a night tint, a correction that is not loaded, an update of the system. What moves it slowly is its age."))
 	case n >= report.Fewest:
-		return []string{"Nothing has moved by more than the error bars of all that is watched here together. A smaller move may be there all the same."}
+		return []string{words.Say("Nothing has moved by more than the error bars of all that is watched here together. A smaller move may be there all the same.")}
 	case len(list) == 1:
-		return []string{"One sitting so far. A move is called one once two later sittings show it."}
+		return []string{words.Say("One sitting so far. A move is called one once two later sittings show it.")}
 	case n == 2:
-		return []string{"Two sittings can be held against each other so far. A move is called one once two later sittings show it: a single one that is odd is a reason to look again, and no more."}
+		return []string{words.Say("Two sittings can be held against each other so far. A move is called one once two later sittings show it: a single one that is odd is a reason to look again, and no more.")}
 	}
-	return []string{"None of the sittings can be held against the baseline. Why stands under each plot and in the figures."}
+	return []string{words.Say("None of the sittings can be held against the baseline. Why stands under each plot and in the figures.")}
 }
 
 // moves says in plain words which way an aspect has moved; nothing where the figures say it all.
 func moves(c report.Course) []string {
-	words, ok := map[string][2]string{ // where the figure has risen, and where it has fallen
-		string(check.Shadows):     {"Less is seen near black.", "More is seen near black."},
-		string(check.Highlights):  {"More is seen near white.", "Less is seen near white."},
-		string(check.Tone):        {"The middle tones are darker.", "The middle tones are lighter."},
-		string(check.Neutrals):    {"Greys are more tinted.", "Greys are less tinted."},
-		string(check.Smoothness):  {"Steps are finer.", "Steps are coarser."},
-		string(check.Evenness):    {"The screen is less even.", "The screen is more even."},
-		string(check.ColourRange): {"It shows more colours.", "It shows fewer colours."},
-		"pinker":                  {"They are pinker.", "They are greener."},
-		"yellower":                {"They are yellower.", "They are bluer."},
+	said, ok := map[string][2]string{ // where the figure has risen, and where it has fallen
+		string(check.Shadows):     {words.Say("Less is seen near black."), words.Say("More is seen near black.")},
+		string(check.Highlights):  {words.Say("More is seen near white."), words.Say("Less is seen near white.")},
+		string(check.Tone):        {words.Say("The middle tones are darker."), words.Say("The middle tones are lighter.")},
+		string(check.Neutrals):    {words.Say("Greys are more tinted."), words.Say("Greys are less tinted.")},
+		string(check.Smoothness):  {words.Say("Steps are finer."), words.Say("Steps are coarser.")},
+		string(check.Evenness):    {words.Say("The screen is less even."), words.Say("The screen is more even.")},
+		string(check.ColourRange): {words.Say("It shows more colours."), words.Say("It shows fewer colours.")},
+		"pinker":                  {words.Say("They are pinker."), words.Say("They are greener.")},
+		"yellower":                {words.Say("They are yellower."), words.Say("They are bluer.")},
 	}[cmp.Or(c.Part, string(c.Aspect))]
 	if !ok && c.Part != "" {
-		words, ok = [2]string{"It is lighter there.", "It is darker there."}, true
+		said, ok = [2]string{words.Say("It is lighter there."), words.Say("It is darker there.")}, true
 	}
 	switch {
 	case !ok || c.By == 0:
 		return nil
 	case c.By > 0:
-		return words[:1]
+		return said[:1]
 	}
-	return words[1:]
+	return said[1:]
 }
 
 // courseWords is what became of a quantity, in a sentence.
@@ -270,22 +291,26 @@ func courseWords(c report.Course, zone *time.Location) string {
 				first, last = cmp.Or(first, p), p
 			}
 		}
-		return "moved, from \"" + first.Verdict.String() + "\" to \"" + last.Verdict.String() + "\"" + when(c.Since > 0, ", since "+date(time.UnixMilli(c.Since).In(zone))) + "."
+		from, to := words.Found(first.Verdict.String()), words.Found(last.Verdict.String())
+		if c.Since > 0 {
+			return words.Say("moved, from \"%s\" to \"%s\", since %s.", from, to, date(time.UnixMilli(c.Since).In(zone)))
+		}
+		return words.Say("moved, from \"%s\" to \"%s\".", from, to)
 	}
 	u := unitOfCourse(c)
 	by := func(x float64) string { return withSign(u.figure(u.times * x)) }
-	figures := by(c.By) + when(u.name != "", " "+u.name) + " against the baseline (" + by(c.Lo) + " to " + by(c.Hi) + ")"
+	figures := words.Say("%s against the baseline (%s to %s)", by(c.By)+when(u.name != "", " "+words.Found(u.name)), by(c.Lo), by(c.Hi))
 	switch {
 	case c.Moved && c.Since > 0:
-		return "moved, " + figures + ", since " + date(time.UnixMilli(c.Since).In(zone)) + "."
+		return words.Say("moved, %s, since %s.", figures, date(time.UnixMilli(c.Since).In(zone)))
 	case c.Moved:
-		return "moved, " + figures + "."
+		return words.Say("moved, %s.", figures)
 	case c.Why != "":
-		return c.Why
+		return words.Found(c.Why)
 	case len(c.Points) < 2:
-		return "Found once so far."
+		return words.Say("Found once so far.")
 	}
-	return "No move beyond the error bars: " + figures + "."
+	return words.Say("No move beyond the error bars: %s.", figures)
 }
 
 // chapterView is everything that is known of a screen in one of its modes.
@@ -298,11 +323,11 @@ func (a *App) chapterView(x *volume) pages.Chapter {
 		Check: x.screenMode.at("/check"), Lay: x.screenMode.at("/after"),
 	}
 	if first := x.first(); first > 0 {
-		v.Lead = strings.TrimSuffix(v.Lead, ".") + ", since " + date(time.UnixMilli(first).In(zone)) + "."
+		v.Lead = words.Say("%s, since %s.", strings.TrimSuffix(v.Lead, "."), date(time.UnixMilli(first).In(zone)))
 	}
 	v.Due, v.Overdue = x.dueWords(now)
 	v.Interval = intervalOptions(x.Interval)
-	list, courses := x.watched()
+	list, courses := a.follow(x)
 	v.Moved = movedWords(list, courses, zone)
 	base := x.baseline(list)
 	for i, c := range courses {
@@ -327,19 +352,19 @@ func (a *App) chapterView(x *volume) pages.Chapter {
 	for i, n := range x.Counts {
 		item := pages.Item{Title: n.called()}
 		if len(x.Counts) > 1 {
-			item.Buttons = []pages.Button{{Action: "apart", ID: strconv.Itoa(i), Label: "Take it apart"}}
+			item.Buttons = []pages.Button{{Action: "apart", ID: strconv.Itoa(i), Label: words.Say("Take it apart")}}
 		}
 		v.Names = append(v.Names, item)
 	}
-	v.Buttons = []pages.Button{{Action: "save-chapter", ID: x.ID, Label: "Save it as a file"}}
-	v.Buttons = append(v.Buttons, a.removal("delete-chapter", x.ID, "Delete this screen", "Delete all of it for good")...)
+	v.Buttons = []pages.Button{{Action: "save-chapter", ID: x.ID, Label: words.Say("Save it as a file")}}
+	v.Buttons = append(v.Buttons, a.removal("delete-chapter", x.ID, words.Say("Delete this screen"), words.Say("Delete all of it for good"))...)
 	return v
 }
 
 // removal is the button of a deletion, at its first press or its second.
 func (a *App) removal(action, id, first, second string) []pages.Button {
 	if a.journal.sure == action+" "+id {
-		return []pages.Button{{Action: action, ID: id, Label: second}, {Action: "spare", ID: id, Label: "Keep it"}}
+		return []pages.Button{{Action: action, ID: id, Label: second}, {Action: "spare", ID: id, Label: words.Say("Keep it")}}
 	}
 	return []pages.Button{{Action: action, ID: id, Label: first}}
 }
@@ -370,9 +395,9 @@ func intervalOptions(chosen int) []pages.Option {
 	}
 	var o []pages.Option
 	for _, n := range list {
-		o = append(o, pages.Option{Value: strconv.Itoa(n), Label: "Every " + days(n), Chosen: chosen == n})
+		o = append(o, pages.Option{Value: strconv.Itoa(n), Label: every(n), Chosen: chosen == n})
 	}
-	return append(o, pages.Option{Value: strconv.Itoa(never), Label: "When I think of it", Chosen: chosen == never})
+	return append(o, pages.Option{Value: strconv.Itoa(never), Label: words.Say("When I think of it"), Chosen: chosen == never})
 }
 
 // dayOf is a moment in days since 1970.
@@ -381,7 +406,7 @@ func dayOf(ms int64) float64 { return float64(ms) / float64(24*time.Hour/time.Mi
 // courseView is a course as it is drawn.
 func courseView(c report.Course, n, base int, zone *time.Location) pages.Course {
 	u := unitOfCourse(c)
-	v := pages.Course{ID: strconv.Itoa(n), Name: courseName(c), Unit: u.name, Places: u.places, Moved: c.Moved, Say: capital(courseWords(c, zone))}
+	v := pages.Course{ID: strconv.Itoa(n), Name: courseName(c), Unit: words.Found(u.name), Places: u.places, Moved: c.Moved, Say: capital(courseWords(c, zone))}
 	beyond := func(report.Point) bool { return false }
 	for _, p := range c.Points {
 		if b := p; p.Sitting == base { // beyond the baseline's own interval, on the side of the move
@@ -398,7 +423,7 @@ func courseView(c report.Course, n, base int, zone *time.Location) pages.Course 
 		v.BandLo, v.BandHi = s.BandLo, s.BandHi
 		v.Points = append(v.Points, pages.CoursePoint{
 			Day: dayOf(p.At), When: day(time.UnixMilli(p.At).In(zone)), Lo: s.Lo, At: s.At, Hi: s.Hi, Verdict: p.Verdict.String(),
-			Why: p.Why, Baseline: p.Sitting == base, Moved: c.Moved && p.Why == "" && p.At >= c.Since && beyond(p),
+			Why: words.Found(p.Why), Baseline: p.Sitting == base, Moved: c.Moved && p.Why == "" && p.At >= c.Since && beyond(p),
 		})
 	}
 	if c.Part != "" { // its figures have a sign
@@ -413,37 +438,37 @@ func (a *App) sittingView(s *stored, baseline bool, among int, zone *time.Locati
 	j := &a.journal
 	c := s.told()
 	v := pages.ChapterSitting{ID: s.ID, When: day(time.UnixMilli(s.ended()).In(zone)), Baseline: baseline && among > 1, Move: j.moving == s.ID}
-	v.Who = strings.Join(slices.DeleteFunc([]string{seen(c.Viewer), string(s.Plan.Length)}, func(t string) bool { return t == "" }), ", ")
+	v.Who = strings.Join(slices.DeleteFunc([]string{seen(c.Viewer), words.Found(string(s.Plan.Length))}, func(t string) bool { return t == "" }), ", ")
 	var own, more []pages.Button
 	r := s.read()
 	switch {
 	case r != nil:
 		v.Void, v.Score, v.Purposes = len(r.Void) > 0, scoreView(r), purposeViews(r)
-		own = append(own, pages.Button{Action: "sitting-open", ID: s.ID, Label: "Open", Main: true})
+		own = append(own, pages.Button{Action: "sitting-open", ID: s.ID, Label: words.Say("Open"), Main: true})
 		if among > 1 && !baseline && len(r.Void) == 0 {
-			own = append(own, pages.Button{Action: "sitting-compare", ID: s.ID, Label: "Compare with the baseline"})
+			own = append(own, pages.Button{Action: "sitting-compare", ID: s.ID, Label: words.Say("Compare with the baseline")})
 			if a.fixed() == "" {
-				more = append(more, pages.Button{Action: "sitting-baseline", ID: s.ID, Label: "Make it the baseline"})
+				more = append(more, pages.Button{Action: "sitting-baseline", ID: s.ID, Label: words.Say("Make it the baseline")})
 			}
 		}
 	case len(s.record) > 0:
-		v.Text = append(v.Text, "Its record cannot be read: "+reason(s.reading.err)+". It is kept as it is.")
+		v.Text = append(v.Text, words.Say("Its record cannot be read: %s. It is kept as it is.", words.Found(reason(s.reading.err))))
 	}
 	if s.State != finished || s.broken != "" {
 		if s.broken != "" {
-			v.Text = append(v.Text, s.broken+" Its report is whole.")
+			v.Text = append(v.Text, s.broken+" "+words.Say("Its report is whole."))
 		} else {
-			v.Text = append(v.Text, "Not finished, "+s.far()+". It is continued where it was begun: under Check this screen.")
+			v.Text = append(v.Text, words.Say("Not finished, %s. It is continued where it was begun: under Check this screen.", s.far()))
 		}
 	}
 	if s.Plan.Expect != nil {
-		v.Text = append(v.Text, "It looked for the correction of the profile "+seen(s.Plan.Expect.Profile)+".")
+		v.Text = append(v.Text, words.Say("It looked for the correction of the profile %s.", seen(s.Plan.Expect.Profile)))
 	}
-	more = append(more, pages.Button{Action: "sitting-save", ID: s.ID, Label: "Save"})
+	more = append(more, pages.Button{Action: "sitting-save", ID: s.ID, Label: words.Say("Save")})
 	if a.fixed() == "" {
-		more = append(more, pages.Button{Action: "move", ID: s.ID, Label: "It was another screen"})
+		more = append(more, pages.Button{Action: "move", ID: s.ID, Label: words.Say("It was another screen")})
 		if s.State != open {
-			more = append(more, a.removal("sitting-delete", s.ID, "Delete", "Delete it for good")...)
+			more = append(more, a.removal("sitting-delete", s.ID, words.Say("Delete"), words.Say("Delete it for good"))...)
 		}
 	}
 	v.Buttons, v.More, v.Open = own, more, j.sure == "sitting-delete "+s.ID
@@ -453,16 +478,16 @@ func (a *App) sittingView(s *stored, baseline bool, among int, zone *time.Locati
 // paperView is a profile or readings as a chapter lists them.
 func (a *App) paperView(p *paper) pages.ChapterPaper {
 	zone := a.host.Clock.Wall().Location()
-	v := pages.ChapterPaper{ID: p.ID, When: day(time.UnixMilli(p.Kept).In(zone)), Name: seen(p.Name), Move: a.journal.moving == p.ID, Kind: "Readings", Facts: paperFacts(p.Paper)}
+	v := pages.ChapterPaper{ID: p.ID, When: day(time.UnixMilli(p.Kept).In(zone)), Name: seen(p.Name), Move: a.journal.moving == p.ID, Kind: words.Say("Readings"), Facts: paperFacts(p.Paper)}
 	if p.Kind == profilePaper {
-		v.Kind = "Profile"
+		v.Kind = words.Say("Profile")
 	}
 	if p.Whole {
-		v.Buttons = append(v.Buttons, pages.Button{Action: "paper-save", ID: p.ID, Label: "Save the file"})
+		v.Buttons = append(v.Buttons, pages.Button{Action: "paper-save", ID: p.ID, Label: words.Say("Save the file")})
 	}
 	if a.fixed() == "" {
-		v.Buttons = append(v.Buttons, pages.Button{Action: "move", ID: p.ID, Label: "It is of another screen"})
-		v.Buttons = append(v.Buttons, a.removal("paper-delete", p.ID, "Delete", "Delete it for good")...)
+		v.Buttons = append(v.Buttons, pages.Button{Action: "move", ID: p.ID, Label: words.Say("It is of another screen")})
+		v.Buttons = append(v.Buttons, a.removal("paper-delete", p.ID, words.Say("Delete"), words.Say("Delete it for good"))...)
 	}
 	return v
 }
@@ -470,47 +495,45 @@ func (a *App) paperView(p *paper) pages.ChapterPaper {
 // paperFacts is what a paper says, in a few figures.
 func paperFacts(p study.Paper) []pages.Fact {
 	var list []pages.Fact
-	add := func(name, format string, values ...any) {
-		list = append(list, pages.Fact{Name: name, Value: fmt.Sprintf(format, values...)})
-	}
+	add := func(name, value string) { list = append(list, pages.Fact{Name: name, Value: value}) }
 	white := func(w *study.White) {
 		switch {
 		case w == nil:
 		case w.Kelvin > 0:
-			add("White", "%.0f K", w.Kelvin)
+			add(words.Say("White"), words.Say("%s K", fixed(w.Kelvin, 0)))
 		default:
-			add("White", "x %.4f, y %.4f", w.XY.X, w.XY.Y)
+			add(words.Say("White"), placeWords(w.XY))
 		}
 	}
 	if f := p.Profile; f != nil {
 		if f.Name != "" {
-			add("Called", "%s", seen(f.Name))
+			add(words.As("Called", "by a name"), seen(f.Name))
 		}
 		if f.Made > 0 {
-			add("Made", "%s", date(time.UnixMilli(f.Made).UTC()))
+			add(words.As("Made", "a day"), date(time.UnixMilli(f.Made).UTC()))
 		}
 		white(f.White)
 		for _, t := range f.Tones {
 			if t.Channel == "grey" && t.Gamma > 0 {
-				add("Gamma", "%.2f", t.Gamma)
+				add(words.Say("Gamma"), fixed(t.Gamma, 2))
 			}
 		}
 		if f.Correction != nil {
-			add("Correction", "%s", map[bool]string{true: "yes", false: "one that changes nothing"}[f.Correction.Changes])
+			add(words.Say("Correction"), map[bool]string{true: words.As("yes", "it has one"), false: words.Say("one that changes nothing")}[f.Correction.Changes])
 		}
 	}
 	if f := p.Readings; f != nil {
-		add("Patches", "%d", f.Patches)
+		add(words.Say("Patches"), strconv.Itoa(f.Patches))
 		if l := f.Light; l != nil {
 			if l.Luminance > 0 {
-				add("Luminance", "%.1f cd/m²", l.Luminance)
+				add(words.Say("Luminance"), words.Say("%s cd/m²", fixed(l.Luminance, 1)))
 			}
 			white(l.White)
 		}
 		if len(f.Groups) > 0 {
 			for _, s := range f.Groups[0].By {
 				if s.Formula == "ΔE00" {
-					add("ΔE00", "average %.2f, largest %.2f", s.Mean, s.Largest)
+					add("ΔE00", words.Say("average %s, largest %s", fixed(s.Mean, 2), fixed(s.Largest, 2)))
 				}
 			}
 		}
@@ -525,26 +548,26 @@ func (a *App) oddViews() []pages.Item {
 		if x.tells() {
 			continue
 		}
-		i := pages.Item{Title: "A sitting at " + strings.ToLower(title(seen(x.Conditions.Screen))[:1]) + title(seen(x.Conditions.Screen))[1:], Text: []string{x.broken}}
+		i := pages.Item{Title: words.Say("A sitting at %s", seen(x.Conditions.Screen)), Text: []string{x.broken}}
 		if x.Conditions.Screen == "" {
-			i.Title = "A sitting"
+			i.Title = words.Say("A sitting")
 		}
-		i.Buttons = []pages.Button{{Action: "odd-save", ID: x.ID, Label: "Save it as it was found"}}
+		i.Buttons = []pages.Button{{Action: "odd-save", ID: x.ID, Label: words.Say("Save it as it was found")}}
 		if x.Version <= headings && a.fixed() == "" {
-			i.Buttons = append(i.Buttons, a.removal("odd-delete", x.ID, "Delete", "Delete it for good")...)
+			i.Buttons = append(i.Buttons, a.removal("odd-delete", x.ID, words.Say("Delete"), words.Say("Delete it for good"))...)
 		}
 		list = append(list, i)
 	}
 	for _, o := range a.journal.book.odd {
 		id := o.Drawer + "/" + o.Key
-		i := pages.Item{Title: "What was decided about a screen", Text: []string{"It is damaged."}, Buttons: []pages.Button{{Action: "odd-save", ID: id, Label: "Save it as it was found"}}}
+		i := pages.Item{Title: words.Say("What was decided about a screen"), Text: []string{words.Say("It is damaged.")}, Buttons: []pages.Button{{Action: "odd-save", ID: id, Label: words.Say("Save it as it was found")}}}
 		if o.Drawer == Papers {
-			i.Title = "A profile or readings"
+			i.Title = words.Say("A profile or readings")
 		}
 		if o.newer {
-			i.Text = []string{"A newer version of this program wrote it. Load the page again to get that version."}
+			i.Text = []string{words.Say("A newer version of this program wrote it. Load the page again to get that version.")}
 		} else if a.fixed() == "" {
-			i.Buttons = append(i.Buttons, a.removal("odd-delete", id, "Delete", "Delete it for good")...)
+			i.Buttons = append(i.Buttons, a.removal("odd-delete", id, words.Say("Delete"), words.Say("Delete it for good"))...)
 		}
 		list = append(list, i)
 	}

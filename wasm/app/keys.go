@@ -3,13 +3,13 @@ package app
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/link"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // A deskset is a desk outside its browser. A file has its requests and the answers that came; an owner's link has the secrets of what this site carries, from which
@@ -44,41 +44,42 @@ func (a *App) keeping() pages.Keeping {
 		}
 	}
 	carried := len(a.carried()) > 0
-	k := pages.Keeping{Buttons: []pages.Button{{Action: "save-desk", Label: "Save the desk as a file", Main: unsaved > 0}}}
+	k := pages.Keeping{Buttons: []pages.Button{{Action: "save-desk", Label: words.Say("Save the desk as a file"), Main: unsaved > 0}}}
 	switch {
 	case unsaved > 0 && a.shelf.err != nil:
-		k.Text = []string{"This browser does not keep the keys to your requests: " + a.shelf.err.Error() + ". When this page is closed they are lost, and nobody can open the answers, unless you save the desk now."}
+		k.Text = []string{words.Say("This browser does not keep the keys to your requests: %s. When this page is closed they are lost, and nobody can open the answers, unless you save the desk now.", words.Found(a.shelf.err.Error()))}
 	case unsaved > 0:
-		k.Text = []string{fmt.Sprintf("The keys to %s are in this browser and nowhere else. If its data are cleared or this device is lost, nobody can open the answers: neither those that came nor those to come. Save the desk as a file%s.", a.unsaved(unsaved), when(carried, ", or open it on another device by its owner's link; either will do"))}
+		k.Text = []string{words.Say("The keys to %s are in this browser and nowhere else. If its data are cleared or this device is lost, nobody can open the answers: neither those that came nor those to come.", a.unsaved(unsaved)) + " " +
+			when(!carried, words.Say("Save the desk as a file.")) + when(carried, words.Say("Save the desk as a file, or open it on another device by its owner's link; either will do."))}
 	default:
-		k.Text = []string{"The keys to all your requests are in this browser, and in what you saved. Save the desk again after a new request or a new answer."}
+		k.Text = []string{words.Say("The keys to all your requests are in this browser, and in what you saved. Save the desk again after a new request or a new answer.")}
 	}
 	if !carried {
-		k.Text = append(k.Text, "Whoever has the file can open the answers. Keep it as you would keep a key.")
+		k.Text = append(k.Text, words.Say("Whoever has the file can open the answers. Keep it as you would keep a key."))
 		return k
 	}
-	k.Text = append(k.Text, "Whoever has the file or the owner's link can open the answers. Keep them as you would keep a key.")
+	k.Text = append(k.Text, words.Say("Whoever has the file or the owner's link can open the answers. Keep them as you would keep a key."))
 	if a.desk.owner {
-		k.Owner = a.linkTo("Owner's link: it opens this desk elsewhere", a.ownerLink())
+		k.Owner = a.linkTo(words.Say("Owner's link: it opens this desk elsewhere"), a.ownerLink())
 		k.Owner.Share = false
-		k.Text = append(k.Text, "Paste it on the desk there: opened in the address bar, it stays in the history of that browser.", "By the owner's link, requests and answers that this site carries are fetched anew elsewhere, as long as their boxes last. What travels as a link or a file is in the saved desk alone.")
-		k.Buttons = append(k.Buttons, pages.Button{Action: "hide-owner", Label: "Hide the owner's link"})
+		k.Text = append(k.Text, words.Say("Paste it on the desk there: opened in the address bar, it stays in the history of that browser."), words.Say("By the owner's link, requests and answers that this site carries are fetched anew elsewhere, as long as their boxes last. What travels as a link or a file is in the saved desk alone."))
+		k.Buttons = append(k.Buttons, pages.Button{Action: "hide-owner", Label: words.Say("Hide the owner's link")})
 	} else {
-		k.Buttons = append(k.Buttons, pages.Button{Action: "show-owner", Label: "Show the owner's link"})
+		k.Buttons = append(k.Buttons, pages.Button{Action: "show-owner", Label: words.Say("Show the owner's link")})
 	}
 	return k
 }
 
-// unsaved names so many requests of the desk, at least one.
+// unsaved names so many requests of the desk, at least one, as what keys belong to.
 func (a *App) unsaved(n int) string {
 	all := len(a.mail.requests)
 	switch {
 	case n < all:
-		return fmt.Sprintf("%d of your %d requests", n, all)
+		return words.Say("%d of your %d requests", n, all)
 	case n == 1:
-		return "your request"
+		return words.As("your request", "the keys to")
 	}
-	return fmt.Sprintf("your %d requests", n)
+	return words.Say("your %d requests", n)
 }
 
 func (a *App) fillKeeping() {
@@ -194,12 +195,12 @@ func (a *App) bring(text string) {
 		a.bringAnswer(l)
 	case link.Desk:
 		if a.browser.Alone {
-			a.say("This is an owner's link. " + a.failure(ErrAlone) + " Open it at the site where it was made.")
+			a.say(words.Say("This is an owner's link. %s Open it at the site where it was made.", a.failure(ErrAlone)))
 			return
 		}
 		a.offerDesk(a.deskOf(l), nil)
 	default:
-		a.say("This is a link to a request, for the person who is asked. Open it in the address bar to answer it here.")
+		a.say(words.Say("This is a link to a request, for the person who is asked. Open it in the address bar to answer it here."))
 	}
 }
 
@@ -207,33 +208,33 @@ func (a *App) bring(text string) {
 func wrong(err error) string {
 	switch {
 	case errors.Is(err, link.ErrEmpty):
-		return "There is no link in it. An answer is a link with a # in it, or a file that holds one."
+		return words.Say("There is no link in it. An answer is a link with a # in it, or a file that holds one.")
 	case errors.Is(err, link.ErrNewer):
-		return "It was made by a newer version of this program. Load the page again to get that version, then open it once more."
+		return words.Say("It was made by a newer version of this program. Load the page again to get that version, then open it once more.")
 	case errors.Is(err, link.ErrTruncated):
-		return "It is cut off: its end is missing. Copy it whole, or ask for it as a file."
+		return words.Say("It is cut off: its end is missing. Copy it whole, or ask for it as a file.")
 	}
-	return "It is not as it was made: some of its characters were changed on the way. Copy it again, or ask for it as a file."
+	return words.Say("It is not as it was made: some of its characters were changed on the way. Copy it again, or ask for it as a file.")
 }
 
 // bringAnswer opens an answer that came as a link or in a file.
 func (a *App) bringAnswer(l link.Answer) {
 	r := a.mail.find(encoded(l.Address[:]))
 	if r == nil {
-		a.say("It answers a request that was not made in this browser. Open it where the request was made, or open that desk here first.")
+		a.say(words.Say("It answers a request that was not made in this browser. Open it where the request was made, or open that desk here first."))
 		return
 	}
 	id := encoded(l.ID[:])
 	if !a.receive(r, id, 0, l.Letter) {
-		a.say("This answer is on the desk already.")
+		a.say(words.Say("This answer is on the desk already."))
 		return
 	}
 	a.fillRequests()
 	if came := a.mail.letter(r.Ask.name() + "/" + id); came.Fault != "" {
-		a.say("The answer could not be read. " + came.Fault)
+		a.say(words.Say("The answer could not be read. %s", words.Found(came.Fault)))
 		return
 	}
-	a.say("An answer to \"" + r.Ask.Title + "\" was opened. It is on the desk now.")
+	a.say(words.Say("An answer to \"%s\" was opened. It is on the desk now.", r.Ask.Title))
 }
 
 // broughtFile opens a file on the desk.
@@ -252,7 +253,7 @@ func (a *App) broughtFile(name string, b []byte) {
 		}
 	}
 	if _, err := link.Read(string(b)); err != nil {
-		a.say("The file " + line(name) + " holds no answer and no desk that can be opened. " + wrong(err))
+		a.say(words.Say("The file %s holds no answer and no desk that can be opened. %s", line(name), wrong(err)))
 		return
 	}
 	a.bring(string(b))
@@ -261,28 +262,35 @@ func (a *App) broughtFile(name string, b []byte) {
 // offerDesk asks whether a desk from elsewhere is to be kept here.
 func (a *App) offerDesk(d *deskset, err error) {
 	if err != nil {
-		a.say("This desk cannot be opened: " + err.Error() + ".")
+		a.say(words.Say("This desk cannot be opened: %s.", words.Found(err.Error())))
 		return
 	}
 	var titles []string
 	for _, r := range d.Requests {
 		if r.Ask.Title != "" && len(titles) < 6 {
-			titles = append(titles, "\""+r.Ask.Title+"\"")
+			titles = append(titles, words.Say("\"%s\"", r.Ask.Title))
 		}
 	}
 	text := []string{
-		when(len(titles) > 0, "Among them: "+listed(titles)+".") + when(len(titles) == 0, "What they ask and what came back is fetched from "+a.server()+"."),
-		"Opened here, its keys are kept in this browser, and whoever uses this browser can read the answers. Do not open it on a computer that others use too.",
+		when(len(titles) > 0, words.Say("Among them: %s.", listed(titles))) + when(len(titles) == 0, words.Say("What they ask and what came back is fetched from %s.", a.server())),
+		words.Say("Opened here, its keys are kept in this browser, and whoever uses this browser can read the answers. Do not open it on a computer that others use too."),
 	}
 	if a.desk.visited {
-		text = append(text, "The browser keeps this link in its history; paste it on the desk instead, or remove it there.")
+		text = append(text, words.Say("The browser keeps this link in its history; paste it on the desk instead, or remove it there."))
 	}
 	a.desk.visited = false
+	requests, answers := words.Say("no requests"), words.Say("no answers")
+	if n := len(d.Requests); n > 0 {
+		requests = words.Some(n, "%d request", "%d requests")
+	}
+	if n := len(d.Letters); n > 0 {
+		answers = words.Some(n, "%d answer", "%d answers")
+	}
 	a.trouble(MyDesk, pages.Notice{
-		Title:   "A desk from elsewhere",
-		Lead:    fmt.Sprintf("It holds %s with their keys, and %s.", counted(len(d.Requests), "request", "requests"), counted(len(d.Letters), "answer", "answers")),
-		Text:    append(text, "What is on the desk here already stays."),
-		Buttons: []pages.Button{{Action: "take-desk", Label: "Open it here", Main: true}, {Action: "desk", Label: "Leave it"}},
+		Title:   words.Say("A desk from elsewhere"),
+		Lead:    words.Say("It holds %s with their keys, and %s.", requests, answers),
+		Text:    append(text, words.Say("What is on the desk here already stays.")),
+		Buttons: []pages.Button{{Action: "take-desk", Label: words.Say("Open it here"), Main: true}, {Action: "desk", Label: words.Say("Leave it")}},
 	})
 	a.desk.brought = d
 }

@@ -1,5 +1,7 @@
 package app
 
+import "example.org/plumb/web/words"
+
 // An unfinished sitting belongs to one tab. Another tab that finds it says so, and offers to go on with it once the first has let go.
 
 // Locked takes the answer to Take.
@@ -17,9 +19,9 @@ func (a *App) Locked(id string, ok bool) {
 			a.resume()
 		} else if a.stage == Prepare && !a.lines {
 			a.fillKept()
-			a.say("That sitting is open in another tab of this browser.")
+			a.say(words.Say("That sitting is open in another tab of this browser."))
 		} else if a.stage == Report {
-			a.say("This sitting is being taken further in another tab of this browser.")
+			a.say(words.Say("This sitting is being taken further in another tab of this browser."))
 		}
 		return
 	}

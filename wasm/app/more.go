@@ -8,6 +8,7 @@ import (
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // moreMinutes is about how long a sitting goes on that is taken further.
@@ -21,7 +22,7 @@ func (a *App) more(r *shown) pages.More {
 	var open []string
 	if r.run != nil {
 		for _, x := range r.run.Open() {
-			open = append(open, string(x))
+			open = append(open, words.Found(string(x)))
 		}
 	} else {
 		// To work the sitting out again takes seconds. What the record calls unsure or did not come to is near enough for an offer.
@@ -31,14 +32,14 @@ func (a *App) more(r *shown) pages.More {
 			_, needed := check.Strictest(f.Aspect, aim)
 			_, skipped := r.of.Plan.Skip[f.Aspect]
 			if needed && f.Quantity != "" && !check.Settled(f.Within) || stopped && needed && !skipped && f.Verdict == report.NotChecked {
-				open = append(open, string(f.Aspect))
+				open = append(open, words.Found(string(f.Aspect)))
 			}
 		}
 	}
 	if len(open) == 0 {
 		return pages.More{}
 	}
-	return pages.More{Minutes: moreMinutes, Settles: "Not sure enough yet: " + listed(open) + "."}
+	return pages.More{Minutes: moreMinutes, Settles: words.Say("Not sure enough yet: %s.", listed(open))}
 }
 
 // goOn takes the sitting of the report on the page further.
@@ -60,14 +61,14 @@ func (a *App) goOn() {
 	if r.run == nil {
 		run, err := check.Resume(r.of.Plan, r.of.log)
 		if err != nil {
-			a.say("It cannot be continued: " + err.Error() + ".")
+			a.say(words.Say("It cannot be continued: %s.", words.Found(err.Error())))
 			return
 		}
 		run.Stop()
 		r.run = run
 	}
 	if !r.run.Further() {
-		a.say("More questions would not settle more.")
+		a.say(words.Say("More questions would not settle more."))
 		return
 	}
 	x := r.of
@@ -82,9 +83,9 @@ func (a *App) goOn() {
 }
 
 // listed joins words as in a sentence.
-func listed(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
+func listed(list []string) string {
+	if len(list) < 2 {
+		return strings.Join(list, "")
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	return words.Say("%s and %s", strings.Join(list[:len(list)-1], ", "), list[len(list)-1])
 }

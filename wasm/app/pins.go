@@ -1,11 +1,11 @@
 package app
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // showPins pins the notes to the picture.
@@ -27,7 +27,7 @@ func (a *App) addNote(p area) {
 	a.closeNote()
 	l := &v.sheet.Pictures[v.sheet.At]
 	if len(l.Notes) >= record.MaxNotes {
-		a.say(fmt.Sprintf("There are %d notes on this picture, which is as many as a record holds.", len(l.Notes)))
+		a.say(words.Say("There are %d notes on this picture, which is as many as a record holds.", len(l.Notes)))
 		return
 	}
 	l.Last++

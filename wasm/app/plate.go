@@ -12,6 +12,7 @@ import (
 	"example.org/plumb/patterns"
 	"example.org/plumb/patterns/plates"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // A pattern on its own has the whole window, under an address that says what it is. It needs no sitting, and nothing of it is kept.
@@ -55,9 +56,9 @@ func (a *App) openPlates(query string) {
 		a.plateUp()
 		a.enter(Plate, false)
 		a.fill("stage", pages.TroublePage(pages.Notice{
-			Title: "This link shows nothing", Lead: capital(strings.TrimPrefix(err.Error(), "plates: ")) + ".",
-			Text:    []string{"Nothing was guessed in its place. Ask whoever sent it for another, or choose from the list."},
-			Buttons: []pages.Button{{Action: "leave", Label: "All patterns", Main: true}},
+			Title: words.Say("This link shows nothing"), Lead: capital(strings.TrimPrefix(words.Found(err.Error()), "plates: ")) + ".",
+			Text:    []string{words.Say("Nothing was guessed in its place. Ask whoever sent it for another, or choose from the list.")},
+			Buttons: []pages.Button{{Action: "leave", Label: words.Say("All patterns"), Main: true}},
 		}))
 		a.fill("bar", none)
 	}
@@ -73,7 +74,7 @@ func (a *App) listPlates() {
 	for _, n := range plates.Names() {
 		s, _ := plates.Usual(n)
 		p := s.Plate()
-		v.List = append(v.List, pages.PlateEntry{Name: p.Name, Title: p.Title, Look: p.Look, Caution: p.Caution})
+		v.List = append(v.List, pages.PlateEntry{Name: p.Name, Title: words.Found(p.Title), Look: words.Found(p.Look), Caution: words.Found(p.Caution)})
 	}
 	a.fill("stage", pages.PlatesPage(v))
 	a.fill("bar", none)
@@ -82,10 +83,10 @@ func (a *App) listPlates() {
 // barred says why no pattern can be shown now; it is empty where one can.
 func (a *App) barred() string {
 	if why := a.surface.Inexact(); why != "" {
-		return why
+		return words.Found(why)
 	}
 	if err := plates.Fits(a.surface.Width, a.surface.Height); err != nil {
-		return strings.TrimPrefix(err.Error(), "plates: ")
+		return strings.TrimPrefix(words.Found(err.Error()), "plates: ")
 	}
 	return ""
 }
@@ -108,7 +109,7 @@ func (a *App) showPlate(s plates.State) {
 	now := a.host.Clock.Now()
 	a.to(a.meanCode(s), now)
 	a.alarm(now)
-	a.host.Page.Say(s.Plate().Title + ". " + s.Plate().Look)
+	a.host.Page.Say(words.Found(s.Plate().Title) + ". " + words.Found(s.Plate().Look))
 	a.keyed()
 }
 
@@ -118,9 +119,9 @@ func (a *App) barPlate(why string) {
 	a.enter(Plate, false)
 	a.plateUp()
 	a.fill("stage", pages.TroublePage(pages.Notice{
-		Title: "This pattern cannot be shown as it is painted", Lead: capital(why) + ".",
-		Text:    []string{"A pattern whose pixels are not the screen's own tells nothing, so none is shown. It comes by itself when that is put right."},
-		Buttons: append([]pages.Button{{Action: "leave", Label: "All patterns", Main: true}}, a.screenButtons()...),
+		Title: words.Say("This pattern cannot be shown as it is painted"), Lead: capital(why) + ".",
+		Text:    []string{words.Say("A pattern whose pixels are not the screen's own tells nothing, so none is shown. It comes by itself when that is put right.")},
+		Buttons: append([]pages.Button{{Action: "leave", Label: words.Say("All patterns"), Main: true}}, a.screenButtons()...),
 	}))
 	a.fill("bar", none)
 }
@@ -248,9 +249,9 @@ func (a *App) fillPlate() {
 		a.refill("bar", none)
 		return
 	}
-	v := pages.Plate{Title: p.state.Plate().Title, Chosen: p.chosen, Said: p.said, Link: a.plateLink()}
+	v := pages.Plate{Title: words.Found(p.state.Plate().Title), Chosen: p.chosen, Said: p.said, Link: a.plateLink()}
 	for i, l := range p.state.Levels() {
-		v.Levels = append(v.Levels, pages.PlateLevel{Label: l.Label, Value: p.state.Text(i), Least: p.state.Value(i) == l.Min, Most: p.state.Value(i) == l.Max})
+		v.Levels = append(v.Levels, pages.PlateLevel{Label: words.Found(l.Label), Value: words.Found(p.state.Text(i)), Least: p.state.Value(i) == l.Min, Most: p.state.Value(i) == l.Max})
 	}
 	if b := a.screenButtons(); len(b) > 0 {
 		v.Screen = b[0].Action
@@ -333,14 +334,16 @@ func (a *App) plateSurface() {
 }
 
 // plateLink is the address of what is shown.
-func (a *App) plateLink() string { return a.browser.Origin + "/pattern?" + a.plate.state.Query() }
+func (a *App) plateLink() string {
+	return a.browser.Origin + words.Path("/pattern?"+a.plate.state.Query())
+}
 
 // plateAddress says in the page's address what is shown.
 func (a *App) plateAddress() {
 	a.plate.stale = false
-	path, title := "/pattern", "Patterns"
+	path, title := words.Path("/pattern"), words.Say("Patterns")
 	if s := a.plate.state; s != (plates.State{}) {
-		path, title = path+"?"+s.Query(), s.Plate().Title
+		path, title = path+"?"+s.Query(), words.Found(s.Plate().Title)
 	}
 	if a.host.Links != nil && path != a.plate.told { // browsers count such calls
 		a.plate.told = path
@@ -350,9 +353,9 @@ func (a *App) plateAddress() {
 
 // plateCopied says what became of copying the link.
 func (a *App) plateCopied(ok bool) {
-	a.plate.said = "The link is on the clipboard."
+	a.plate.said = words.Say("The link is on the clipboard.")
 	if !ok {
-		a.plate.said = "The browser does not let this page copy. The address of the page is the link."
+		a.plate.said = words.Say("The browser does not let this page copy. The address of the page is the link.")
 		a.plateAddress()
 	}
 	a.host.Page.Say(a.plate.said)

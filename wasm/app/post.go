@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.org/plumb/web/mailbox"
+	"example.org/plumb/web/words"
 )
 
 // What is to be done at a box.
@@ -243,31 +244,31 @@ func (a *App) failure(err error) string {
 	var busy mailbox.Busy
 	switch {
 	case errors.As(err, &busy):
-		return a.server() + " is busy."
+		return words.Say("%s is busy.", a.server())
 	case errors.Is(err, ErrOffline):
-		return a.server() + " cannot be reached: it is down, or there is no connection."
+		return words.Say("%s cannot be reached: it is down, or there is no connection.", a.server())
 	case errors.Is(err, ErrServer):
-		return a.server() + " answers, but not as it should: something is wrong with it, or with what lies between."
+		return words.Say("%s answers, but not as it should: something is wrong with it, or with what lies between.", a.server())
 	case errors.Is(err, ErrAlone):
-		return a.server() + " has no mailbox: it hands out pages and carries nothing."
+		return words.Say("%s has no mailbox: it hands out pages and carries nothing.", a.server())
 	case errors.Is(err, ErrPart):
-		return "Not all of the picture has been sent yet."
+		return words.Say("Not all of the picture has been sent yet.")
 	case errors.Is(err, ErrAltered), errors.Is(err, mailbox.ErrConflict):
-		return "What lies at " + a.server() + " is not what was sent: it was altered, or something else was put in its place."
+		return words.Say("What lies at %s is not what was sent: it was altered, or something else was put in its place.", a.server())
 	case errors.Is(err, ErrDigest):
-		return "The picture that came is not the one that was told of."
+		return words.Say("The picture that came is not the one that was told of.")
 	case errors.Is(err, ErrNoPicture):
-		return "The picture is no longer in this browser."
+		return words.Say("The picture is no longer in this browser.")
 	case errors.Is(err, mailbox.ErrNone):
-		return "There is no such box at " + a.server() + ": it has expired, or was closed or deleted."
+		return words.Say("There is no such box at %s: it has expired, or was closed or deleted.", a.server())
 	case errors.Is(err, mailbox.ErrFull):
-		return a.server() + " has no more room for this."
+		return words.Say("%s has no more room for this.", a.server())
 	case errors.Is(err, mailbox.ErrTooLarge):
-		return "It is larger than " + a.server() + " takes."
+		return words.Say("It is larger than %s takes.", a.server())
 	case errors.Is(err, mailbox.ErrRange):
-		return a.server() + " does not keep a box for so long."
+		return words.Say("%s does not keep a box for so long.", a.server())
 	}
-	return "It did not work: " + err.Error() + "."
+	return words.Say("It did not work: %s.", words.Found(err.Error()))
 }
 
 // wait is what becomes of a job that failed, in words; empty of one that did not.
@@ -275,5 +276,5 @@ func (a *App) wait(j *job) string {
 	if j == nil || j.pause == 0 {
 		return ""
 	}
-	return "It is tried again by itself."
+	return words.Say("It is tried again by itself.")
 }

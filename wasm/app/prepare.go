@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"image"
 	"math"
 	"strconv"
@@ -11,6 +10,7 @@ import (
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // prepare shows the preparation page.
@@ -80,47 +80,47 @@ func (a *App) measured() {
 func (a *App) preparing() pages.Preparing {
 	f := &a.form
 	v := pages.Preparing{Viewer: f.viewer, Distance: f.distance, NoStripes: f.noStripes}
-	for _, q := range settings {
+	for _, q := range settings() {
 		v.Set = append(v.Set, pages.Question{Name: q.name, Label: q.label, Advice: q.advice, Options: options(f.settings[q.name],
-			"yes", "Yes", "no", "No", "unknown", "Don't know")})
+			"yes", words.Say("Yes"), "no", words.Say("No"), "unknown", words.Say("Don't know"))})
 	}
-	v.Set = append(v.Set, pages.Question{Name: "room", Label: "Light in the room", Advice: "No lamp or window mirrored in the screen.", Options: options(f.room,
-		"dark", "Dark", "dim", "Dim", "normal", "As in an office", "bright", "Bright")})
-	length := pages.Question{Name: "length", Label: "Length"}
+	v.Set = append(v.Set, pages.Question{Name: "room", Label: words.Say("Light in the room"), Advice: words.Say("No lamp or window mirrored in the screen."), Options: options(f.room,
+		"dark", words.Say("Dark"), "dim", words.Say("Dim"), "normal", words.Say("As in an office"), "bright", words.Say("Bright"))})
+	length := pages.Question{Name: "length", Label: words.Say("Length")}
 	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
 		n, d := check.About(l, a.skip())
 		length.Options = append(length.Options, pages.Option{
-			Value: string(l), Label: capital(string(l)), Text: fmt.Sprintf("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
+			Value: string(l), Label: capital(words.Found(string(l))), Text: words.Say("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
 	}
-	aim := pages.Question{Name: "aim", Label: "What the screen should be"}
+	aim := pages.Question{Name: "aim", Label: words.Say("What the screen should be")}
 	for _, m := range screen.Aims {
-		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: m.Name, Text: m.Text, Chosen: f.aim == m.ID})
+		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: words.Found(m.Name), Text: words.Found(m.Text), Chosen: f.aim == m.ID})
 	}
 	v.Choose = []pages.Question{length, aim}
 	if g := a.given; g != nil {
 		m, _ := screen.AimByID(f.aim)
-		who := "Asked by " + g.by()
+		who := words.Say("Asked by %s", g.by())
 		if g.Ask.Title != "" {
-			who = g.Ask.Title + ", asked by " + g.by()
+			who = words.Say("%s, asked by %s", g.Ask.Title, g.by())
 		}
 		v.For = []string{
-			who + ". Length and aim are as they asked: " + string(f.length) + ", and \"" + m.Name + "\".",
-			"Your report comes first. Nothing is sent until you press Send there.",
+			words.Say("%s. Length and aim are as they asked: %s, and \"%s\".", who, words.Found(string(f.length)), words.Found(m.Name)),
+			words.Say("Your report comes first. Nothing is sent until you press Send there."),
 		}
 		if g.Ask.Proof != nil {
-			v.For[1] = "Your own report comes first, and then the pictures. Nothing is sent before you sign a decision on them."
+			v.For[1] = words.Say("Your own report comes first, and then the pictures. Nothing is sent before you sign a decision on them.")
 		}
 		v.Choose = nil
 	}
 	if a.aimed() {
 		v.For, v.Choose = a.aimedFor(), nil
 	}
-	v.Choose = append(v.Choose, pages.Question{Name: "vision", Label: "Your eye for colours", Advice: "About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed.", Options: options(f.vision,
-		"", "Not told", "usual", "Usual, as far as I know", "differs", "I see some colours differently")},
-		pages.Question{Name: "reference", Label: "Hold white against a reference", Advice: "Eyes adapt to any white. Beside one that you trust they can tell. It takes a minute, at the end.", Options: []pages.Option{
-			{Value: "", Label: "No", Chosen: f.reference == ""},
-			{Value: check.Paper, Label: "A sheet of paper under a lamp", Text: "plain white paper under daylight lamps made for judging prints", Chosen: f.reference == check.Paper},
-			{Value: check.OtherScreen, Label: "A second screen", Text: "one that you trust, showing white", Chosen: f.reference == check.OtherScreen},
+	v.Choose = append(v.Choose, pages.Question{Name: "vision", Label: words.Say("Your eye for colours"), Advice: words.Say("About one man in twelve sees some colours differently. Tints of grey and colours beyond sRGB are then judged by that eye; all else holds for every eye. Nothing is diagnosed."), Options: options(f.vision,
+		"", words.Say("Not told"), "usual", words.Say("Usual, as far as I know"), "differs", words.Say("I see some colours differently"))},
+		pages.Question{Name: "reference", Label: words.Say("Hold white against a reference"), Advice: words.Say("Eyes adapt to any white. Beside one that you trust they can tell. It takes a minute, at the end."), Options: []pages.Option{
+			{Value: "", Label: words.Say("No"), Chosen: f.reference == ""},
+			{Value: check.Paper, Label: words.Say("A sheet of paper under a lamp"), Text: words.Say("plain white paper under daylight lamps made for judging prints"), Chosen: f.reference == check.Paper},
+			{Value: check.OtherScreen, Label: words.Say("A second screen"), Text: words.Say("one that you trust, showing white"), Chosen: f.reference == check.OtherScreen},
 		}})
 	return v
 }
@@ -130,13 +130,13 @@ func (a *App) way() pages.Way {
 	n, d := check.Plan{Length: a.form.length, Skip: a.skip(), Expect: a.expected()}.About()
 	w := pages.Way{
 		Skipped: a.skipped(),
-		Asked:   fmt.Sprintf("%s, some %d questions. It asks more where it is unsure.", capital(minutes(d)), round10(n)),
+		Asked:   words.Say("%s, some %d questions. It asks more where it is unsure.", capital(minutes(d)), round10(n)),
 		Problem: a.tight(),
-		Buttons: []pages.Button{{Action: "continue", Label: "Start the sitting", Main: true}},
+		Buttons: []pages.Button{{Action: "continue", Label: words.Say("Start the sitting"), Main: true}},
 	}
 	w.Buttons = append(w.Buttons, a.screenButtons()...)
 	if a.aimed() {
-		w.Buttons = append(w.Buttons, pages.Button{Action: "beside", Label: "Back to profile and readings"})
+		w.Buttons = append(w.Buttons, pages.Button{Action: "beside", Label: words.Say("Back to profile and readings")})
 	}
 	return w
 }
@@ -146,10 +146,10 @@ func (a *App) skipped() []string {
 	var list []string
 	skip := a.skip()
 	if why := a.coarse(); why != "" {
-		list = append(list, "Tone and neutrals are left out: "+why+".")
+		list = append(list, words.Say("Tone and neutrals are left out: %s.", words.Found(why)))
 	}
 	if why := skip[check.ColourRange]; why != "" && a.form.length != check.Short {
-		list = append(list, "Colour range is left out: "+why+".")
+		list = append(list, words.Say("Colour range is left out: %s.", words.Found(why)))
 	}
 	return list
 }
@@ -160,9 +160,9 @@ func (a *App) screenButtons() []pages.Button {
 	case !s.CanFullScreen:
 		return nil
 	case s.FullScreen:
-		return []pages.Button{{Action: "windowed", Label: "Leave full screen"}}
+		return []pages.Button{{Action: "windowed", Label: words.Say("Leave full screen")}}
 	}
-	return []pages.Button{{Action: "fullscreen", Label: "Full screen"}}
+	return []pages.Button{{Action: "fullscreen", Label: words.Say("Full screen")}}
 }
 
 // card is the outline as it is drawn now: upright where it would be wider than the page.
@@ -174,7 +174,7 @@ func (a *App) card() pages.Card {
 		c.Width, c.Height = short, long
 	}
 	if p := a.form.pitch; p != 0 {
-		c.Found = fmt.Sprintf("%.2f pixels to the millimetre, %.0f to the inch.", p, float64(p*25.4))
+		c.Found = words.Say("%s pixels to the millimetre, %.0f to the inch.", words.Number(p, 2), float64(p*25.4))
 	}
 	return c
 }
@@ -193,23 +193,23 @@ func (a *App) facts() []pages.Fact {
 	s, b := &a.surface, &a.browser
 	inexact := s.Inexact()
 	return facts{
-		{inexact != "", "Pixels", "not one to one", capital(inexact) + "."},
-		{inexact == "", "Pixels", size(s.Width, s.Height) + ", one to one", ""},
-		{true, "Scale", number(s.Ratio) + " device pixels to a CSS pixel", when(s.Ratio != math.Trunc(s.Ratio), "A scale that is no whole number may mean that the browser is zoomed. That is no harm in itself.")},
-		{s.Zoom > 0 && s.Zoom != 1, "Zoom", number(100*s.Zoom) + " %", "Set it to 100 % if you can: press Ctrl or Command with 0."},
-		{s.Gamut != "", "Colours", gamuts[s.Gamut], ""},
-		{s.DynamicRange != "", "Dynamic range", s.DynamicRange, when(s.DynamicRange == "high", "A screen in this mode bends tones by its own rules. Switch it off for the check if you can.")},
-		{s.ColorDepth > 0, "Colour depth", strconv.Itoa(s.ColorDepth) + " bits, as the browser claims", ""},
-		{s.ForcedColors, "Forced colours", "on", "Your system replaces the colours of pages. The patterns are left alone, the text around them is not."},
-		{s.Contrast == "more", "Contrast", "more is asked for", "A system that raises contrast changes what is judged."},
-		{s.Filter != "", "Filter", s.Filter, "Something changes the colours of this page. What is judged includes it."},
-		{b.NoReadback, "Canvas", "cannot be read back", "What was painted cannot be compared with what was meant. The patterns are shown all the same."},
-		{b.CanvasNoise, "Canvas", "reads back with noise", "This browser disturbs what pages read from a picture. What you see is not touched, as far as is known."},
-		{!b.NoReadback && !b.CanvasNoise, "Canvas", "reads back as painted", ""},
-		{a.profile == "honoured", "Profiles", "the profile in a picture is honoured", ""},
-		{a.profile == "ignored", "Profiles", "the profile in a picture is ignored", "Pictures with a profile show wrong colours in this browser, on any screen."},
-		{b.Timer > 5, "Clock", "steps of " + number(b.Timer) + " ms", "Times of answers are coarse."},
-		{b.Name != "", "Browser", b.Name, ""},
+		{inexact != "", words.Say("Pixels"), words.Say("not one to one"), capital(words.Found(inexact)) + "."},
+		{inexact == "", words.Say("Pixels"), words.Say("%s, one to one", size(s.Width, s.Height)), ""},
+		{true, words.Say("Scale"), words.Say("%s device pixels to a CSS pixel", number(s.Ratio)), when(s.Ratio != math.Trunc(s.Ratio), words.Say("A scale that is no whole number may mean that the browser is zoomed. That is no harm in itself."))},
+		{s.Zoom > 0 && s.Zoom != 1, words.Say("Zoom"), number(100*s.Zoom) + " %", words.Say("Set it to 100 % if you can: press Ctrl or Command with 0.")},
+		{s.Gamut != "", words.Say("Colours"), gamutName(s.Gamut), ""},
+		{s.DynamicRange != "", words.Say("Dynamic range"), words.Found(s.DynamicRange), when(s.DynamicRange == "high", words.Say("A screen in this mode bends tones by its own rules. Switch it off for the check if you can."))},
+		{s.ColorDepth > 0, words.Say("Colour depth"), words.Say("%d bits, as the browser claims", s.ColorDepth), ""},
+		{s.ForcedColors, words.Say("Forced colours"), words.As("on", "a setting"), words.Say("Your system replaces the colours of pages. The patterns are left alone, the text around them is not.")},
+		{s.Contrast == "more", words.Say("Contrast"), words.Say("more is asked for"), words.Say("A system that raises contrast changes what is judged.")},
+		{s.Filter != "", words.Say("Filter"), s.Filter, words.Say("Something changes the colours of this page. What is judged includes it.")},
+		{b.NoReadback, words.Say("Canvas"), words.Say("cannot be read back"), words.Say("What was painted cannot be compared with what was meant. The patterns are shown all the same.")},
+		{b.CanvasNoise, words.Say("Canvas"), words.Say("reads back with noise"), words.Say("This browser disturbs what pages read from a picture. What you see is not touched, as far as is known.")},
+		{!b.NoReadback && !b.CanvasNoise, words.Say("Canvas"), words.Say("reads back as painted"), ""},
+		{a.profile == "honoured", words.Say("Profiles"), words.Say("the profile in a picture is honoured"), ""},
+		{a.profile == "ignored", words.Say("Profiles"), words.Say("the profile in a picture is ignored"), words.Say("Pictures with a profile show wrong colours in this browser, on any screen.")},
+		{b.Timer > 5, words.Say("Clock"), words.Say("steps of %s ms", number(b.Timer)), words.Say("Times of answers are coarse.")},
+		{b.Name != "", words.Say("Browser"), b.Name, ""},
 	}.known()
 }
 
@@ -230,8 +230,18 @@ func (f facts) known() []pages.Fact {
 	return list
 }
 
-// gamuts are the colours that a browser claims, in words.
-var gamuts = map[string]string{"srgb": "about those of sRGB", "p3": "wider than sRGB (P3)", "rec2020": "wider than sRGB (Rec. 2020)"}
+// gamutName is the colours that a browser claims, in words; empty for no claim that is known.
+func gamutName(claim string) string {
+	switch claim {
+	case "srgb":
+		return words.Say("about those of sRGB")
+	case "p3":
+		return words.Say("wider than sRGB (P3)")
+	case "rec2020":
+		return words.Say("wider than sRGB (Rec. 2020)")
+	}
+	return ""
+}
 
 func when(holds bool, text string) string {
 	if holds {
@@ -241,7 +251,7 @@ func when(holds bool, text string) string {
 }
 
 // number is x with at most 4 digits.
-func number(x float64) string { return strconv.FormatFloat(x, 'g', 4, 64) }
+func number(x float64) string { return words.Decimal(strconv.FormatFloat(x, 'g', 4, 64)) }
 
 func size(width, height int) string { return strconv.Itoa(width) + " x " + strconv.Itoa(height) }
 
@@ -279,10 +289,10 @@ func (a *App) prepareAction(name string) bool {
 func (a *App) start() {
 	if t := a.tight(); t != "" {
 		a.trouble(Prepare, pages.Notice{
-			Title:   "The window is too small",
+			Title:   words.Say("The window is too small"),
 			Lead:    t,
-			Text:    []string{"What you filled in is kept. This page goes on by itself when there is room."},
-			Buttons: []pages.Button{{Action: "back", Label: "Back"}},
+			Text:    []string{words.Say("What you filled in is kept. This page goes on by itself when there is room.")},
+			Buttons: []pages.Button{{Action: "back", Label: words.Say("Back")}},
 		})
 		return
 	}
@@ -291,17 +301,17 @@ func (a *App) start() {
 		a.enter(Prepare, true)
 		a.showLines()
 		a.fillOver(pages.Over{
-			Title: "Lean back until the lines melt",
+			Title: words.Say("Lean back until the lines melt"),
 			Text: []string{
-				"The two small squares are lines one pixel thin, lying in one and standing in the other. " + a.form.lean(),
-				"Have they melted into two plain greys that look alike, and even all over?",
+				words.Say("The two small squares are lines one pixel thin, lying in one and standing in the other. %s", a.form.lean()),
+				words.Say("Have they melted into two plain greys that look alike, and even all over?"),
 			},
 			Buttons: []pages.Button{
-				{Action: "continue", Label: "Yes, melted and even", Main: true},
-				{Action: "unmelted", Label: "I still see lines"},
-				{Action: "uneven", Label: "They look uneven"},
-				{Action: "nostripes", Label: "Skip the line matches"},
-				{Action: "back", Label: "Back"},
+				{Action: "continue", Label: words.Say("Yes, melted and even"), Main: true},
+				{Action: "unmelted", Label: words.Say("I still see lines")},
+				{Action: "uneven", Label: words.Say("They look uneven")},
+				{Action: "nostripes", Label: words.Say("Skip the line matches")},
+				{Action: "back", Label: words.Say("Back")},
 			},
 		})
 		return
@@ -354,7 +364,7 @@ func round10(n int) int { return (n + 5) / 10 * 10 }
 func minutes(d time.Duration) string {
 	m := int(math.Round(d.Minutes()))
 	if m <= 1 {
-		return "about a minute"
+		return words.Say("about a minute")
 	}
-	return fmt.Sprintf("about %d minutes", m)
+	return words.Say("about %d minutes", m)
 }

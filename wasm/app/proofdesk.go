@@ -9,6 +9,7 @@ import (
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // held is what a decision on the desk is worth.
@@ -123,7 +124,7 @@ func names(list []*verdict) map[[32]byte]string {
 			k := v.record.Signer
 			by[k] = v.record.Name
 			if len(keys[strings.ToLower(v.record.Name)]) > 1 {
-				by[k] += ", key " + hex.EncodeToString(k[:4])
+				by[k] = words.Say("%s, key %s", v.record.Name, hex.EncodeToString(k[:4]))
 			}
 		}
 	}
@@ -141,7 +142,7 @@ func (a *App) deskProof(r *request) pages.DeskProof {
 	by := names(list)
 	var v pages.DeskProof
 	if out.asked.Round > 1 {
-		v.Version = fmt.Sprintf("Version %d, of %s. Decisions on earlier versions are below, and do not count for this one.", out.asked.Round, day(out.asked.Made.In(zone)))
+		v.Version = words.Say("Version %d, of %s. Decisions on earlier versions are below, and do not count for this one.", out.asked.Round, day(out.asked.Made.In(zone)))
 	}
 	for i, p := range out.asked.Pictures {
 		d := pages.DeskPicture{ID: fmt.Sprint(i), Name: p.Name, Size: sized(p.Width, p.Height, p.Size)}
@@ -152,10 +153,10 @@ func (a *App) deskProof(r *request) pages.DeskProof {
 			j := x.record.Pictures[i]
 			note := day(x.record.Told.In(zone))
 			if n := len(j.Notes); n > 0 {
-				note += ", with " + counted(n, "note", "notes")
+				note = words.Say("%s, with %s", note, words.Some(n, "%d note", "%d notes"))
 			}
 			d.States = append(d.States, pages.DeskState{By: by[x.record.Signer], Decision: string(j.Decision), Screen: onScreen(x.record), Note: note})
-			d.Buttons = append(d.Buttons, pages.Button{Action: "seen", ID: x.letter.key() + "#" + fmt.Sprint(i), Label: "As " + by[x.record.Signer] + " saw it"})
+			d.Buttons = append(d.Buttons, pages.Button{Action: "seen", ID: x.letter.key() + "#" + fmt.Sprint(i), Label: words.Say("As %s saw it", by[x.record.Signer])})
 		}
 		v.Pictures = append(v.Pictures, d)
 	}
@@ -168,10 +169,10 @@ func (a *App) deskProof(r *request) pages.DeskProof {
 // deskRecord is one decision on the desk.
 func (a *App) deskRecord(r *request, x *verdict, by map[[32]byte]string, zone *time.Location) pages.DeskRecord {
 	l := x.letter
-	d := pages.DeskRecord{ID: l.key(), New: !l.Read, Made: "came " + day(time.UnixMilli(l.Came).In(zone))}
-	save := pages.Button{Action: "save-record", ID: l.key(), Label: "Save the record"}
+	d := pages.DeskRecord{ID: l.key(), New: !l.Read, Made: words.Say("came %s", day(time.UnixMilli(l.Came).In(zone)))}
+	save := pages.Button{Action: "save-record", ID: l.key(), Label: words.Say("Save the record")}
 	if x.err != nil {
-		d.By, d.State, d.Says = "A record that does not stand", pages.Fails, whyNot(x.err)+" It counts for nothing."
+		d.By, d.State, d.Says = words.Say("A record that does not stand"), pages.Fails, whyNot(x.err)+" "+words.Say("It counts for nothing.")
 		d.Buttons = []pages.Button{save}
 		return d
 	}
@@ -180,17 +181,17 @@ func (a *App) deskRecord(r *request, x *verdict, by map[[32]byte]string, zone *t
 	d.Made = signedAt(rec, zone)
 	switch {
 	case x.repeated:
-		d.Says = "The same record came before. It counts once."
+		d.Says = words.Say("The same record came before. It counts once.")
 	case x.by != nil:
-		d.Says = "Replaced by a later record, of " + day(x.by.record.Told.In(zone)) + "."
+		d.Says = words.Say("Replaced by a later record, of %s.", day(x.by.record.Told.In(zone)))
 	case x.of != r.newest():
-		d.Says = fmt.Sprintf("It is about version %d.", x.of.asked.Round)
+		d.Says = words.Say("It is about version %d.", x.of.asked.Round)
 	case rec.Earlier != [32]byte{}:
-		d.Says = "It replaces an earlier record."
+		d.Says = words.Say("It replaces an earlier record.")
 	}
-	d.Buttons = []pages.Button{{Action: "seen", ID: l.key(), Label: "As they saw it", Main: x.counts() && x.of == r.newest() && !l.Read}}
+	d.Buttons = []pages.Button{{Action: "seen", ID: l.key(), Label: words.Say("As they saw it"), Main: x.counts() && x.of == r.newest() && !l.Read}}
 	if l.Record != "" {
-		d.Buttons = append(d.Buttons, pages.Button{Action: "read", ID: l.key(), Label: "The report of their screen"})
+		d.Buttons = append(d.Buttons, pages.Button{Action: "read", ID: l.key(), Label: words.Say("The report of their screen")})
 	}
 	d.Buttons = append(d.Buttons, save)
 	return d
@@ -198,11 +199,10 @@ func (a *App) deskRecord(r *request, x *verdict, by map[[32]byte]string, zone *t
 
 // signedAt is when a record was signed, by both clocks.
 func signedAt(r record.Record, zone *time.Location) string {
-	text := "signed " + day(r.Told.In(zone))
 	if !r.Mailbox.IsZero() {
-		text += ", by the mailbox's clock " + day(r.Mailbox.In(zone))
+		return words.Say("signed %s, by the mailbox's clock %s", day(r.Told.In(zone)), day(r.Mailbox.In(zone)))
 	}
-	return text
+	return words.Say("signed %s", day(r.Told.In(zone)))
 }
 
 // standingCount is how many decisions on a request stand, and are no repeats.
@@ -219,11 +219,11 @@ func (a *App) standingCount(r *request) int {
 // askedProof is what a request asks of pictures, in a sentence.
 func (r *request) askedProof() string {
 	v := r.newest()
-	text := "a decision on " + counted(len(v.asked.Pictures), "picture", "pictures")
+	n := len(v.asked.Pictures)
 	if v.asked.Needs != "" {
-		return text + ", on a screen good enough for " + v.asked.Needs
+		return words.Some(n, "a decision on %d picture, on a screen good enough for %s", "a decision on %d pictures, on a screen good enough for %s", words.Found(v.asked.Needs))
 	}
-	return text + ", on any screen"
+	return words.Some(n, "a decision on %d picture, on any screen", "a decision on %d pictures, on any screen")
 }
 
 // onTheWay is what is still to be sent of a request, in a sentence; empty where all lies there.
@@ -232,12 +232,11 @@ func (a *App) onTheWay(r *request) string {
 	if v == nil {
 		return ""
 	}
-	_, there, words := v.progress()
-	what := "The proof"
-	if len(r.Rounds) > 1 {
-		what = fmt.Sprintf("Version %d", len(r.Rounds))
+	_, there, far := v.progress()
+	if n := len(r.Rounds); n > 1 {
+		return words.Say("Version %d is on its way: %d of %d pictures lie there, %s.", n, there, len(v.Parcels), far)
 	}
-	return fmt.Sprintf("%s is on its way: %d of %d pictures lie there, %s.", what, there, len(v.Parcels), words)
+	return words.Say("The proof is on its way: %d of %d pictures lie there, %s.", there, len(v.Parcels), far)
 }
 
 // notesBefore are the notes that decisions pinned to a round's pictures.
@@ -253,7 +252,7 @@ func (a *App) notesBefore(r *request, v *version) []pages.ViewNote {
 			for k, n := range j.Notes {
 				list = append(list, pages.ViewNote{
 					ID: fmt.Sprintf("%d-%d", i, k), Label: fmt.Sprint(k + 1), Text: n.Text, By: by[x.record.Signer],
-					Where: v.asked.Pictures[i].Name + ", at " + where(area{n.X, n.Y, n.Width, n.Height}),
+					Where: words.Say("%s, at %s", v.asked.Pictures[i].Name, where(area{n.X, n.Y, n.Width, n.Height})),
 				})
 			}
 		}

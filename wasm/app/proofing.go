@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,6 +9,7 @@ import (
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // proofing is the form of the stage Proofing.
@@ -75,15 +75,15 @@ func (f *proofing) lacks() (field, what string) {
 	list := f.list()
 	switch {
 	case slices.ContainsFunc(list, (*entry).pending):
-		return "", "Not all pictures have been read yet. Wait a moment, or remove those that take too long."
+		return "", words.Say("Not all pictures have been read yet. Wait a moment, or remove those that take too long.")
 	case !slices.ContainsFunc(list, (*entry).taken):
-		return "", "Add a picture first."
+		return "", words.Say("Add a picture first.")
 	case f.of != nil && !f.changed():
-		return "", "Nothing is new yet. Add a picture: it takes the place of the old one of the same name."
+		return "", words.Say("Nothing is new yet. Add a picture: it takes the place of the old one of the same name.")
 	case record.Tidy(f.title, record.MaxText) == "":
-		return "title", "Say what it is."
+		return "title", words.Say("Say what it is.")
 	case record.Tidy(f.from, record.MaxText) == "":
-		return "from", "Say who asks."
+		return "from", words.Say("Say who asks.")
 	}
 	if what := f.tooMuch(list); what != "" {
 		return "", what
@@ -118,9 +118,9 @@ func (f *proofing) tooMuch(list []*entry) string {
 	most := int64(mailbox.MaxBox - mailbox.MaxBox/32)
 	switch {
 	case parcels > mailbox.MaxParcels:
-		return fmt.Sprintf("One link takes %d pictures, all versions together. Make a new proof for the rest.", mailbox.MaxParcels)
+		return words.Say("One link takes %d pictures, all versions together. Make a new proof for the rest.", mailbox.MaxParcels)
 	case all > most:
-		return fmt.Sprintf("Together they have %s, and one link takes %s, all versions together. Leave some out, and send them by another link.", bytesOf(float64(all)), bytesOf(float64(most)))
+		return words.Say("Together they have %s, and one link takes %s, all versions together. Leave some out, and send them by another link.", bytesOf(float64(all)), bytesOf(float64(most)))
 	}
 	return ""
 }
@@ -176,7 +176,7 @@ func (a *App) openProof() {
 	for _, r := range a.mail.requests {
 		if v, _ := a.onItsWay(r); v != nil && a.host.Pictures != nil && !a.browser.Alone {
 			a.made = r
-			a.at("proof", "Send a proof")
+			a.at("proof", words.Say("Send a proof"))
 			a.enter(Made, false)
 			a.fillMade()
 			return
@@ -247,7 +247,7 @@ func (a *App) forgetEntry(e *entry) {
 // proofAgain shows the form as it was filled in.
 func (a *App) proofAgain() {
 	a.proofing.lacking = ""
-	a.at("proof", "Send a proof")
+	a.at("proof", words.Say("Send a proof"))
 	a.enter(Proofing, false)
 	v := a.proofingView()
 	a.pick(when(v.Alone == "", pickAll))
@@ -268,38 +268,44 @@ func (a *App) proofingView() pages.Proofing {
 	v := pages.Proofing{Title: f.title, Note: f.note, From: f.from}
 	switch {
 	case a.browser.Alone:
-		v.Alone = a.failure(ErrAlone) + " Pictures are too large for a link, so no proof can be sent from here."
+		v.Alone = a.failure(ErrAlone) + " " + words.Say("Pictures are too large for a link, so no proof can be sent from here.")
 		return v
 	case a.host.Pictures == nil:
-		v.Alone = "This browser cannot hold pictures for this page, so no proof can be sent from it."
+		v.Alone = words.Say("This browser cannot hold pictures for this page, so no proof can be sent from it.")
 		return v
 	}
-	needs := pages.Question{Name: "needs", Label: "What their screen must be good enough for", Advice: "They can look either way. The record says which check it rests on, if any, and whether it held.", Options: []pages.Option{
-		{Value: "none", Label: "Nothing in particular", Text: "looking unchecked is fine", Chosen: f.needs == ""},
+	needs := pages.Question{Name: "needs", Label: words.Say("What their screen must be good enough for"), Advice: words.Say("They can look either way. The record says which check it rests on, if any, and whether it held."), Options: []pages.Option{
+		{Value: "none", Label: words.Say("Nothing in particular"), Text: words.Say("looking unchecked is fine"), Chosen: f.needs == ""},
 	}}
 	for _, p := range record.Purposes {
-		needs.Options = append(needs.Options, pages.Option{Value: p, Label: capital(p), Text: purposeFor[p], Chosen: f.needs == p})
+		needs.Options = append(needs.Options, pages.Option{Value: p, Label: capital(words.Found(p)), Text: purposeFor(p), Chosen: f.needs == p})
 	}
 	v.Needs = []pages.Question{needs}
 	if f.of != nil {
 		was := f.of.newest()
-		v.Version = fmt.Sprintf("Version %d of \"%s\", by the same link. Whoever opens it sees the new version with the old notes beside it.", was.asked.Round+1, was.asked.Title)
+		v.Version = words.Say("Version %d of \"%s\", by the same link. Whoever opens it sees the new version with the old notes beside it.", was.asked.Round+1, was.asked.Title)
 		v.Before = a.notesBefore(f.of, was)
 		return v
 	}
-	life := pages.Question{Name: "days", Label: "How long the link lasts", Advice: "It can be made longer, and closed at any time."}
+	life := pages.Question{Name: "days", Label: words.Say("How long the link lasts"), Advice: words.Say("It can be made longer, and closed at any time.")}
 	for _, d := range lives {
-		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: fmt.Sprintf("%d days", d), Chosen: f.days == d})
+		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: words.Say("%d days", d), Chosen: f.days == d})
 	}
 	v.Travel = []pages.Question{life}
 	return v
 }
 
 // purposeFor says what each of record.Purposes is good for.
-var purposeFor = map[string]string{
-	"layout and wording": "for where things are and what is written",
-	"light and shade":    "for shadows, lights and contrast",
-	"colour":             "for tints and colours too",
+func purposeFor(purpose string) string {
+	switch purpose {
+	case "layout and wording":
+		return words.Say("for where things are and what is written")
+	case "light and shade":
+		return words.Say("for shadows, lights and contrast")
+	case "colour":
+		return words.Say("for tints and colours too")
+	}
+	return ""
 }
 
 // setProofing takes a field's new value, and takes back what was said of it.
@@ -326,30 +332,30 @@ func (a *App) fillPictures() {
 			n, size = n+1, size+e.about.Size
 		}
 	}
-	a.refill("pictures", pages.PictureRows(list, when(n > 0, counted(n, "picture", "pictures")+", "+bytesOf(float64(size)))))
+	a.refill("pictures", pages.PictureRows(list, when(n > 0, words.Some(n, "%d picture, %s", "%d pictures, %s", bytesOf(float64(size))))))
 }
 
 // entryRow is a picture in the form.
 func (a *App) entryRow(e *entry) pages.PictureRow {
 	f := &a.proofing
 	row := pages.PictureRow{ID: e.id, Name: e.name, Share: e.share, Size: bytesOf(float64(e.size))}
-	remove := pages.Button{Action: "remove", ID: e.id, Label: "Remove"}
+	remove := pages.Button{Action: "remove", ID: e.id, Label: words.Say("Remove")}
 	switch {
 	case e.old > 0:
 		p := f.of.newest().asked.Pictures[e.old-1]
 		row.State, row.Size = pages.Taken, sized(p.Width, p.Height, p.Size)
-		row.Notes = []string{"As in the version before."}
-		row.Buttons = []pages.Button{{Action: "remove", ID: e.id, Label: "Leave it out"}}
+		row.Notes = []string{words.Say("As in the version before.")}
+		row.Buttons = []pages.Button{{Action: "remove", ID: e.id, Label: words.Say("Leave it out")}}
 		return row
 	case e.refused != nil:
 		row.State, row.Why, row.Do = pages.Refused, e.refused.Why, e.refused.Do
 		if e.failed {
-			row.Buttons = append(row.Buttons, pages.Button{Action: "again", ID: e.id, Label: "Try again"})
+			row.Buttons = append(row.Buttons, pages.Button{Action: "again", ID: e.id, Label: words.Say("Try again")})
 		}
 	case e.key == "":
 		row.State = pages.Reading
 	default:
-		row.State, row.Size, row.Notes = pages.Taken, sized(e.about.Width, e.about.Height, e.about.Size), e.about.Notes
+		row.State, row.Size, row.Notes = pages.Taken, sized(e.about.Width, e.about.Height, e.about.Size), foundAll(e.about.Notes)
 		row.Kind = kindOf(e.about)
 	}
 	row.Buttons = append(row.Buttons, remove)
@@ -358,17 +364,17 @@ func (a *App) entryRow(e *entry) pages.PictureRow {
 	}
 	was := f.of.newest().asked.Pictures
 	if e.instead > 0 {
-		row.Notes = append([]string{"Takes the place of " + was[e.instead-1].Name + "."}, row.Notes...)
-		row.Buttons = append(row.Buttons, pages.Button{Action: "beside", ID: e.id, Label: "It is another picture"})
+		row.Notes = append([]string{words.Say("Takes the place of %s.", was[e.instead-1].Name)}, row.Notes...)
+		row.Buttons = append(row.Buttons, pages.Button{Action: "beside", ID: e.id, Label: words.Say("It is another picture")})
 		return row
 	}
 	if !e.deciding {
-		row.Buttons = append(row.Buttons, pages.Button{Action: "replace", ID: e.id, Label: "A new version of..."})
+		row.Buttons = append(row.Buttons, pages.Button{Action: "replace", ID: e.id, Label: words.Say("A new version of...")})
 		return row
 	}
 	for i, p := range was {
 		if slices.ContainsFunc(f.rows, func(o *entry) bool { return o.old == i+1 }) && !slices.ContainsFunc(f.rows, func(o *entry) bool { return o.instead == i+1 }) {
-			row.Buttons = append(row.Buttons, pages.Button{Action: "instead", ID: e.id + "/" + strconv.Itoa(i+1), Label: "In place of " + p.Name})
+			row.Buttons = append(row.Buttons, pages.Button{Action: "instead", ID: e.id + "/" + strconv.Itoa(i+1), Label: words.Say("In place of %s", p.Name)})
 		}
 	}
 	return row
@@ -388,13 +394,13 @@ func (a *App) fillProofWay(problem string) {
 	}
 	v := pages.ProofWay{Problem: problem}
 	if n > 0 {
-		v.Asked = capital(counted(n, "picture", "pictures")) + " will be sealed here and sent to a box at " + a.server() + "." + when(out > 0, " "+capital(counted(out, "picture is", "pictures are"))+" left out.")
+		v.Asked = words.Some(n, "%d picture will be sealed here and sent to a box at %s.", "%d pictures will be sealed here and sent to a box at %s.", a.server()) + when(out > 0, " "+words.Some(out, "%d picture is left out.", "%d pictures are left out."))
 	} else {
-		v.Asked = "Nothing leaves this browser before you press the button."
+		v.Asked = words.Say("Nothing leaves this browser before you press the button.")
 	}
-	v.Buttons = []pages.Button{{Action: "make", Label: "Make the link", Main: true}}
+	v.Buttons = []pages.Button{{Action: "make", Label: words.Say("Make the link"), Main: true}}
 	if f.of != nil {
-		v.Buttons = []pages.Button{{Action: "make", Label: "Send the new version", Main: true}, {Action: "desk", Label: "Back to my desk"}}
+		v.Buttons = []pages.Button{{Action: "make", Label: words.Say("Send the new version"), Main: true}, {Action: "desk", Label: words.Say("Back to my desk")}}
 	}
 	a.refill("start", pages.ProofEnter(v))
 }

@@ -11,6 +11,7 @@ import (
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/record"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // holds tells whether a picture is in a proof.
@@ -43,7 +44,7 @@ func (a *App) makeProof() {
 		})
 	}
 	if err != nil {
-		a.fillProofWay("It cannot be sealed: " + reason(err) + ".")
+		a.fillProofWay(words.Say("It cannot be sealed: %s.", reason(err)))
 		return
 	}
 	if f.of == nil {

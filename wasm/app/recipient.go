@@ -2,7 +2,6 @@ package app
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 	"time"
 
@@ -12,6 +11,7 @@ import (
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // A given request is one to the person at this browser, as it is kept.
@@ -35,7 +35,7 @@ func (g *given) valid() bool {
 // by is who asks, within a sentence.
 func (g *given) by() string {
 	if g.Ask.From == "" {
-		return "whoever asked"
+		return words.Say("whoever asked")
 	}
 	return g.Ask.From
 }
@@ -91,7 +91,7 @@ func (a *App) paste() {
 func (a *App) badLink(err error) {
 	title, what, do := ill(err)
 	if newer(err) {
-		a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}, Buttons: []pages.Button{{Action: "reload", Label: "Load the page again", Main: true}}})
+		a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}, Buttons: []pages.Button{{Action: "reload", Label: words.Say("Load the page again"), Main: true}}})
 		return
 	}
 	a.noLetter(title, what, do)
@@ -106,21 +106,21 @@ func newer(err error) bool {
 func ill(err error) (title, what, do string) {
 	switch {
 	case newer(err):
-		return "This link was made by a newer version of Plumb", "The program in this page does not know yet what it says.", "Load the page again to get the newer version. If it stays so, this site has an older version than the one that asked: open the link where it came from."
+		return words.Say("This link was made by a newer version of Plumb"), words.Say("The program in this page does not know yet what it says."), words.Say("Load the page again to get the newer version. If it stays so, this site has an older version than the one that asked: open the link where it came from.")
 	case errors.Is(err, link.ErrEmpty):
-		return "There is no request in this link", "The part behind the # is missing, and what is asked stands in it.", "Copy the link whole from where it came from. If it was cut off there, ask for it once more, by another way."
+		return words.Say("There is no request in this link"), words.Say("The part behind the # is missing, and what is asked stands in it."), words.Say("Copy the link whole from where it came from. If it was cut off there, ask for it once more, by another way.")
 	case errors.Is(err, link.ErrTruncated):
-		return "This link is cut off", "Its end is missing. Some programs break long links.", "Copy it whole from where it came from. If it was cut off there, ask for it once more, by another way."
+		return words.Say("This link is cut off"), words.Say("Its end is missing. Some programs break long links."), words.Say("Copy it whole from where it came from. If it was cut off there, ask for it once more, by another way.")
 	case errors.Is(err, link.ErrMistyped):
-		return "This link is not as it was made", "Some of its characters were changed on the way, by a slip or by a program.", "Copy it from where it came from instead of typing it, or ask for it once more."
+		return words.Say("This link is not as it was made"), words.Say("Some of its characters were changed on the way, by a slip or by a program."), words.Say("Copy it from where it came from instead of typing it, or ask for it once more.")
 	}
-	return "This link cannot be read", "What it carries is damaged or does not belong to it.", "Copy it once more from where it came from, or ask for another."
+	return words.Say("This link cannot be read"), words.Say("What it carries is damaged or does not belong to it."), words.Say("Copy it once more from where it came from, or ask for another.")
 }
 
 // noLetter says what is wrong with a link, and takes a better one.
 func (a *App) noLetter(title, what, do string) {
 	a.pasted = ""
-	a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}, Paste: true, Buttons: []pages.Button{{Action: "paste", Label: "Open the pasted link", Main: true}}})
+	a.stuck(pages.Notice{Title: title, Lead: what, Text: []string{do}, Paste: true, Buttons: []pages.Button{{Action: "paste", Label: words.Say("Open the pasted link"), Main: true}}})
 }
 
 // noRequest says why a request cannot be answered here, whatever is done about its link.
@@ -130,8 +130,8 @@ func (a *App) noRequest(title, what, do string) {
 
 // stuck says what is in the way of a request, and that nothing is lost.
 func (a *App) stuck(n pages.Notice) {
-	n.Text = append(n.Text, "Nothing was sent. Whatever was answered in this browser before is kept in it.")
-	n.Buttons = append(n.Buttons, pages.Button{Action: "check", Label: "Check this screen for yourself", Main: len(n.Buttons) == 0})
+	n.Text = append(n.Text, words.Say("Nothing was sent. Whatever was answered in this browser before is kept in it."))
+	n.Buttons = append(n.Buttons, pages.Button{Action: "check", Label: words.Say("Check this screen for yourself"), Main: len(n.Buttons) == 0})
 	a.trouble(Asked, n)
 }
 
@@ -145,7 +145,7 @@ func (a *App) fetch(l link.Box) {
 		return
 	}
 	a.enter(Fetch, false)
-	a.fill("stage", pages.TroublePage(pages.Notice{Title: "Opening the request", Lead: "It is fetched from " + a.server() + " and opened in this browser."}))
+	a.fill("stage", pages.TroublePage(pages.Notice{Title: words.Say("Opening the request"), Lead: words.Say("It is fetched from %s and opened in this browser.", a.server())}))
 	a.fill("bar", none)
 	a.hire("fetch", func(j *job) {
 		a.errand(Errand{What: GetLetters, Box: mailbox.Address(l.Address), Limit: 1}, func(f Found, err error) { a.fetched(l, j, f.Letters, err) })
@@ -164,25 +164,25 @@ func (a *App) fetched(l link.Box, j *job, list []mailbox.Letter, err error) {
 			a.enter(Trouble, false)
 		}
 		a.refill("stage", pages.TroublePage(pages.Notice{
-			Title:   "The request cannot be fetched now",
+			Title:   words.Say("The request cannot be fetched now"),
 			Lead:    a.failure(err),
-			Text:    []string{a.wait(j), "Your link is all right: it can be opened later too, as often as you like. Nothing was sent, and whatever was answered in this browser before is kept in it."},
-			Buttons: []pages.Button{{Action: "now", Label: "Try now", Main: true}, {Action: "check", Label: "Check this screen for yourself"}},
+			Text:    []string{a.wait(j), words.Say("Your link is all right: it can be opened later too, as often as you like. Nothing was sent, and whatever was answered in this browser before is kept in it.")},
+			Buttons: []pages.Button{{Action: "now", Label: words.Say("Try now"), Main: true}, {Action: "check", Label: words.Say("Check this screen for yourself")}},
 		}))
 		return
 	}
 	a.dismiss(j.name)
 	if errors.Is(err, ErrAlone) {
-		a.noRequest("This request cannot be opened here", a.failure(err)+" What is asked lies in a box of the site that the link was made at.", "Open the link as it was made, or ask for one that needs no server.")
+		a.noRequest(words.Say("This request cannot be opened here"), a.failure(err)+" "+words.Say("What is asked lies in a box of the site that the link was made at."), words.Say("Open the link as it was made, or ask for one that needs no server."))
 		return
 	}
 	if err == nil && len(list) == 0 {
 		err = mailbox.ErrNone
 	}
 	if err != nil {
-		a.noRequest("This request is not there any more",
+		a.noRequest(words.Say("This request is not there any more"),
 			a.failure(err),
-			"Its time may be over, or whoever asked has closed or deleted it; the site cannot tell which. Ask them for a new link if it still matters.")
+			words.Say("Its time may be over, or whoever asked has closed or deleted it; the site cannot tell which. Ask them for a new link if it still matters."))
 		return
 	}
 	reader, err := seal.Derive(l.Seed[:])
@@ -213,7 +213,7 @@ func (a *App) fetched(l link.Box, j *job, list []mailbox.Letter, err error) {
 		a.badLink(link.ErrNewer)
 		return
 	}
-	a.noLetter("The request in this box does not open", "It is not what this link was made for: it was altered on its way, or somebody put another in its place.", "Ask for a new link, and tell whoever asked that the old one does not open.")
+	a.noLetter(words.Say("The request in this box does not open"), words.Say("It is not what this link was made for: it was altered on its way, or somebody put another in its place."), words.Say("Ask for a new link, and tell whoever asked that the old one does not open."))
 }
 
 // asked keeps a request and shows it; a sitting for it that is unfinished comes first.
@@ -227,9 +227,9 @@ func (a *App) asked(g *given) {
 		a.lookAgain(g)
 	}
 	if a.over() {
-		a.noRequest("The time for this request is over",
-			fmt.Sprintf("It could be answered until %s.", date(time.UnixMilli(g.Ask.Expires).In(a.host.Clock.Wall().Location()))),
-			"Ask "+g.by()+" for a new link if it still matters.")
+		a.noRequest(words.Say("The time for this request is over"),
+			words.Say("It could be answered until %s.", date(time.UnixMilli(g.Ask.Expires).In(a.host.Clock.Wall().Location()))),
+			words.Say("Ask %s for a new link if it still matters.", g.by()))
 		return
 	}
 	a.form.length, a.form.aim = g.Ask.Length, g.Ask.Aim
@@ -291,48 +291,52 @@ func (a *App) askedView() pages.Asked {
 	aim, _ := screen.AimByID(k.Aim)
 	zone := a.host.Clock.Wall().Location()
 	until := date(time.UnixMilli(k.Expires).In(zone))
+	open := words.Say("until %s", until)
+	if g.Served && !g.gone && k.Expires <= a.host.Clock.Wall().UnixMilli() {
+		open = words.Say("until %s, unless it was made to last longer since", until)
+	}
 	v := pages.Asked{
 		From: k.From, Title: k.Title, Note: k.Note,
 		Facts: []pages.Fact{
-			{Name: "How long", Value: fmt.Sprintf("%s, some %d questions about simple patterns. You may pause, and go on later.", capital(minutes(d)), round10(n))},
-			{Name: "Which screen", Value: "The one you are looking at now. To check another, open the link there."},
-			{Name: "What it should be", Value: aim.Name + ", " + aim.Text},
-			{Name: "Can be answered", Value: "until " + until + when(g.Served && !g.gone && k.Expires <= a.host.Clock.Wall().UnixMilli(), ", unless it was made to last longer since")},
+			{Name: words.Say("How long"), Value: words.Say("%s, some %d questions about simple patterns. You may pause, and go on later.", capital(minutes(d)), round10(n))},
+			{Name: words.Say("Which screen"), Value: words.Say("The one you are looking at now. To check another, open the link there.")},
+			{Name: words.Say("What it should be"), Value: words.Found(aim.Name) + ", " + words.Found(aim.Text)},
+			{Name: words.Say("Can be answered"), Value: open},
 		},
 		Sent: []string{
-			"The report: its score, its verdicts and estimates, and what shows how far your answers can be trusted.",
-			"What the report says of the screen: its pixels, what the browser claims of its colours, the browser's name; and what you fill in before the check, the names too. All of that may stay empty.",
-			"Each single answer with its time, if you choose so. Else they stay here.",
+			words.Say("The report: its score, its verdicts and estimates, and what shows how far your answers can be trusted."),
+			words.Say("What the report says of the screen: its pixels, what the browser claims of its colours, the browser's name; and what you fill in before the check, the names too. All of that may stay empty."),
+			words.Say("Each single answer with its time, if you choose so. Else they stay here."),
 		},
 		Kept: []string{
-			"No picture, no file, nothing about other pages, and nothing before you press Send.",
+			words.Say("No picture, no file, nothing about other pages, and nothing before you press Send."),
 		},
 	}
 	if g.gone {
-		v.Gone = "This request takes no more answers. " + a.failure(mailbox.ErrNone) + " A report that you make now is kept in this browser, and can be sealed and saved as a file for " + g.by() + "."
+		v.Gone = words.Say("This request takes no more answers. %s A report that you make now is kept in this browser, and can be sealed and saved as a file for %s.", a.failure(mailbox.ErrNone), g.by())
 	}
 	if g.Served {
-		v.Sent = append(v.Sent, fmt.Sprintf("It is sealed in this browser for %s alone, and lies at %s until %s or until it is deleted.", g.by(), a.server(), until))
-		v.Kept = append(v.Kept, a.server()+" cannot open it. "+pages.Keeps)
+		v.Sent = append(v.Sent, words.Say("It is sealed in this browser for %s alone, and lies at %s until %s or until it is deleted.", g.by(), a.server(), until))
+		v.Kept = append(v.Kept, words.Say("%s cannot open it.", a.server())+" "+words.Found(pages.Keeps))
 	} else {
-		v.Sent = append(v.Sent, fmt.Sprintf("It is sealed in this browser for %s alone. You get it as a link or a file and pass it on yourself: this page sends nothing.", g.by()))
-		v.Kept = append(v.Kept, a.server()+" learns nothing of the request or of your answer.")
+		v.Sent = append(v.Sent, words.Say("It is sealed in this browser for %s alone. You get it as a link or a file and pass it on yourself: this page sends nothing.", g.by()))
+		v.Kept = append(v.Kept, words.Say("%s learns nothing of the request or of your answer.", a.server()))
 	}
 	for _, x := range a.shelf.sittings {
 		if x.Request != k.name() || x.State != finished || x.broken != "" {
 			continue
 		}
-		i := pages.Item{Title: title(x.Conditions.Screen), Text: []string{"Checked " + day(time.UnixMilli(x.Touched).In(zone)) + ". " + a.became(x.ID)}}
-		i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "See the report", Main: a.mail.replies[x.ID] == nil}}
+		i := pages.Item{Title: title(x.Conditions.Screen), Text: []string{words.Say("Checked %s.", day(time.UnixMilli(x.Touched).In(zone))) + " " + a.became(x.ID)}}
+		i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: words.Say("See the report"), Main: a.mail.replies[x.ID] == nil}}
 		v.Done = append(v.Done, i)
 	}
 	if Whole && k.Proof != nil {
 		a.askProof(&v)
 		return v
 	}
-	label := "Check this screen"
+	label := words.Say("Check this screen")
 	if len(v.Done) > 0 {
-		label = "Check another time, or another screen"
+		label = words.Say("Check another time, or another screen")
 	}
 	v.Buttons = []pages.Button{{Action: "begin", Label: label, Main: len(v.Done) == 0}}
 	return v
@@ -391,15 +395,15 @@ func (a *App) became(sitting string) string {
 	zone := a.host.Clock.Wall().Location()
 	switch {
 	case p == nil:
-		return "The report was not sent."
+		return words.Say("The report was not sent.")
 	case p.State == delivered:
-		return "Sent " + day(time.UnixMilli(p.Sent).In(zone)) + "."
+		return words.Say("Sent %s.", day(time.UnixMilli(p.Sent).In(zone)))
 	case p.State == handed:
-		return "Sealed, to be passed on by you."
+		return words.Say("Sealed, to be passed on by you.")
 	case p.State == refused:
-		return "Not delivered: " + p.said
+		return words.Say("Not delivered: %s", p.said)
 	}
-	return "Kept in this browser, and waiting to be delivered."
+	return words.Say("Kept in this browser, and waiting to be delivered.")
 }
 
 // reply seals the report on the page for whoever asked, keeps it, and only then sends it.
@@ -423,12 +427,12 @@ func (a *App) reply() {
 		sealed, err = seal.Seal(g.Ask.To, answerLetter, seal.Place(g.Ask.at(), [16]byte(p.ID)), inside)
 	}
 	if err != nil {
-		a.say("The report cannot be sealed: " + err.Error() + ". It is kept here, and can be saved as a file.")
+		a.say(words.Say("The report cannot be sealed: %s. It is kept here, and can be saved as a file.", words.Found(err.Error())))
 		return
 	}
 	p.Sealed = sealed
 	if !g.Served && a.answerLink(p) == "" {
-		a.say("The report with every answer is too large for a link. Seal the report without them.")
+		a.say(words.Say("The report with every answer is too large for a link. Seal the report without them."))
 		return
 	}
 	a.mail.replies[p.sitting] = p
@@ -451,7 +455,7 @@ func (a *App) deliver(p *reply) {
 			case err == nil:
 				p.State, p.said, p.Sealed = delivered, "", nil
 				p.Sent = a.host.Clock.Wall().UnixMilli()
-				a.host.Page.Say("The report was delivered.")
+				a.host.Page.Say(words.Say("The report was delivered."))
 			case passing(err):
 				p.said = a.failure(err)
 				a.again(j, err)
@@ -459,7 +463,7 @@ func (a *App) deliver(p *reply) {
 				return
 			default:
 				p.State, p.said = refused, a.failure(err)
-				a.host.Page.Say("The report was not delivered.")
+				a.host.Page.Say(words.Say("The report was not delivered."))
 			}
 			a.dismiss(j.name)
 			a.write(Row{Replies, p.sitting, encode(p)})
@@ -508,43 +512,50 @@ func (a *App) sendingView() pages.Sending {
 	p := a.mail.replies[r.of.ID]
 	zone := a.host.Clock.Wall().Location()
 	if p == nil || p.Ended != r.record.Conditions.Ended {
-		state := capital(g.by()) + " asked for this report. Nothing of it has left this browser."
+		state := words.Say("%s asked for this report. Nothing of it has left this browser.", capital(g.by()))
 		if p != nil && p.State == delivered {
-			state = "You sent this report as it was before you took it further, " + day(time.UnixMilli(p.Sent).In(zone)) + ". What you have now can be sent as well."
+			state = words.Say("You sent this report as it was before you took it further, %s. What you have now can be sent as well.", day(time.UnixMilli(p.Sent).In(zone)))
 		}
 		if !a.choosing {
-			return pages.Sending{State: state, Buttons: []pages.Button{{Action: "sending", Label: "Choose what to send", Main: true}}}
+			return pages.Sending{State: state, Buttons: []pages.Button{{Action: "sending", Label: words.Say("Choose what to send"), Main: true}}}
 		}
-		v := pages.Sending{Title: "Send this report to " + g.by() + "?", Text: []string{a.going(g)}, State: state}
-		v.Choose = []pages.Question{{Name: "whole", Label: "What goes", Options: []pages.Option{
-			{Value: "no", Label: "The report", Text: "what was found, the conditions, and the names you filled in", Chosen: !a.whole},
-			{Value: "yes", Label: "The report and every answer", Text: "so that it can be worked out anew; it also tells when and how fast you answered", Chosen: a.whole},
+		v := pages.Sending{Title: words.Say("Send this report to %s?", g.by()), Text: []string{a.going(g)}, State: state}
+		v.Choose = []pages.Question{{Name: "whole", Label: words.Say("What goes"), Options: []pages.Option{
+			{Value: "no", Label: words.Say("The report"), Text: words.Say("what was found, the conditions, and the names you filled in"), Chosen: !a.whole},
+			{Value: "yes", Label: words.Say("The report and every answer"), Text: words.Say("so that it can be worked out anew; it also tells when and how fast you answered"), Chosen: a.whole},
 		}}}
-		v.Buttons = []pages.Button{{Action: "send", Label: when(g.Served, "Send") + when(!g.Served, "Seal it, to pass it on"), Main: true}, {Action: "later", Label: "Not now"}}
+		send := words.Say("Send")
+		if !g.Served {
+			send = words.Say("Seal it, to pass it on")
+		}
+		v.Buttons = []pages.Button{{Action: "send", Label: send, Main: true}, {Action: "later", Label: words.Say("Not now")}}
 		return v
 	}
 	var v pages.Sending
 	switch p.State {
 	case delivered:
-		v.State = "Delivered " + day(time.UnixMilli(p.Sent).In(zone)) + when(p.Whole, ", with every answer") + ". It lies sealed at " + a.server() + " until " + g.by() + " opens it."
+		v.State = words.Say("Delivered %s. It lies sealed at %s until %s opens it.", day(time.UnixMilli(p.Sent).In(zone)), a.server(), g.by())
+		if p.Whole {
+			v.State = words.Say("Delivered %s, with every answer. It lies sealed at %s until %s opens it.", day(time.UnixMilli(p.Sent).In(zone)), a.server(), g.by())
+		}
 	case waiting:
-		v.State = "Being sent to " + a.server() + "."
+		v.State = words.Say("Being sent to %s.", a.server())
 		if p.said != "" {
-			v.Text = []string{"The report is sealed and kept in this browser until it is delivered, also if you close this page. It arrives once, however often it is sent."}
+			v.Text = []string{words.Say("The report is sealed and kept in this browser until it is delivered, also if you close this page. It arrives once, however often it is sent.")}
 			v.State = p.said + " " + a.wait(a.post.find("reply "+p.sitting))
-			v.Buttons = []pages.Button{{Action: "now", Label: "Try now", Main: true}, {Action: "answer-file", Label: "Save it as a file instead"}}
+			v.Buttons = []pages.Button{{Action: "now", Label: words.Say("Try now"), Main: true}, {Action: "answer-file", Label: words.Say("Save it as a file instead")}}
 		}
 		if t := a.shelf.trouble(); t != "" {
-			v.Text = []string{t + " Leave the page open until it is delivered."}
+			v.Text = []string{t + " " + words.Say("Leave the page open until it is delivered.")}
 		}
 	case refused:
-		v.State = "Not delivered. " + p.said
-		v.Text = []string{"The report is kept here, and so is what was sealed for " + g.by() + ". Saved as a file, it can be opened on the desk of " + g.by() + " whatever became of the box: send it as you would any file."}
-		v.Buttons = []pages.Button{{Action: "answer-file", Label: "Save the sealed answer", Main: true}, {Action: "retry-send", Label: "Try again"}}
+		v.State = words.Say("Not delivered.") + " " + p.said
+		v.Text = []string{words.Say("The report is kept here, and so is what was sealed for %s. Saved as a file, it can be opened on the desk of %s whatever became of the box: send it as you would any file.", g.by(), g.by())}
+		v.Buttons = []pages.Button{{Action: "answer-file", Label: words.Say("Save the sealed answer"), Main: true}, {Action: "retry-send", Label: words.Say("Try again")}}
 	case handed:
-		v.State = "Sealed for " + g.by() + ". This page sends nothing: pass it on the way the request came to you."
-		v.Buttons = []pages.Button{{Action: "answer-file", Label: "Save it as a file", Main: true}}
-		v.Link = a.linkTo("Or as a link", a.answerLink(p))
+		v.State = words.Say("Sealed for %s. This page sends nothing: pass it on the way the request came to you.", g.by())
+		v.Buttons = []pages.Button{{Action: "answer-file", Label: words.Say("Save it as a file"), Main: true}}
+		v.Link = a.linkTo(words.Say("Or as a link"), a.answerLink(p))
 	}
 	return v
 }
@@ -552,9 +563,9 @@ func (a *App) sendingView() pages.Sending {
 // going is where an answer goes, in a sentence.
 func (a *App) going(g *given) string {
 	if !g.Served {
-		return "You get it sealed, as a link or a file, and pass it on yourself."
+		return words.Say("You get it sealed, as a link or a file, and pass it on yourself.")
 	}
-	return "It is sealed here for " + g.by() + " alone and delivered to a box at " + a.server() + ", which cannot open it."
+	return words.Say("It is sealed here for %s alone and delivered to a box at %s, which cannot open it.", g.by(), a.server())
 }
 
 // answerLink is a reply as a link to the desk.
@@ -606,5 +617,5 @@ func (a *App) sendingAction(name string) bool {
 
 // letterFile is a sealed answer as a file that says what it is.
 func letterFile(address, by string) string {
-	return "A report of a screen check by Plumb, sealed for " + by + ". To open it, drop this file on the page \"My desk\" in the browser that asked.\n\n" + address + "\n"
+	return words.Say("A report of a screen check by Plumb, sealed for %s. To open it, drop this file on the page \"My desk\" in the browser that asked.", by) + "\n\n" + address + "\n"
 }

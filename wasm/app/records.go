@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/json"
-	"fmt"
 	"slices"
 	"strconv"
 
@@ -12,6 +11,7 @@ import (
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // verify is the state of the stage Verify: a record, and what was laid beside it.
@@ -39,7 +39,7 @@ type evidence struct {
 // openVerify shows the page on which a record is checked.
 func (a *App) openVerify() {
 	a.verify = verify{}
-	a.at("record", "Check a record")
+	a.at("record", words.Say("Check a record"))
 	a.enter(Verify, false)
 	a.pick(pickImages)
 	a.fill("stage", pages.RecordsPage())
@@ -51,7 +51,7 @@ func (a *App) openVerify() {
 func (a *App) proveFile(name string, b []byte, err error) {
 	v := &a.verify
 	if err != nil {
-		a.say("The file " + line(name) + " cannot be read: " + reason(err) + ".")
+		a.say(words.Say("The file %s cannot be read: %s.", line(name), reason(err)))
 		return
 	}
 	a.tell("message", "")
@@ -71,7 +71,7 @@ func (a *App) proveFile(name string, b []byte, err error) {
 	}
 	a.fillVerify()
 	if v.err != nil {
-		a.host.Page.Say("The record does not stand. " + whyNot(v.err))
+		a.host.Page.Say(words.Say("The record does not stand.") + " " + whyNot(v.err))
 	}
 }
 
@@ -113,9 +113,9 @@ func (a *App) proveNext() {
 		e.asked = 0
 		switch {
 		case err != nil:
-			e.trouble = "It could not be looked at: " + reason(err) + "."
+			e.trouble = words.Say("It could not be looked at: %s.", reason(err))
 		case found.Refused != nil:
-			e.trouble = found.Refused.Why
+			e.trouble = words.Found(found.Refused.Why)
 		default:
 			e.known, e.digest = true, found.About.Source // of the file as it is here
 		}
@@ -138,14 +138,14 @@ func (a *App) evidenceViews() []pages.RecordFile {
 	v := &a.verify
 	var list []pages.RecordFile
 	if v.name != "" {
-		f := pages.RecordFile{ID: "record", Name: v.name, Size: bytesOf(float64(len(v.text))), State: pages.Stands, Text: "The record. Both signatures are good.", Buttons: []pages.Button{{Action: "remove", ID: "record", Label: "Take it away"}}}
+		f := pages.RecordFile{ID: "record", Name: v.name, Size: bytesOf(float64(len(v.text))), State: pages.Stands, Text: words.Say("The record. Both signatures are good."), Buttons: []pages.Button{{Action: "remove", ID: "record", Label: words.Say("Take it away")}}}
 		if v.err != nil {
 			f.State, f.Text = pages.Fails, whyNot(v.err)
 		}
 		list = append(list, f)
 	}
 	for _, e := range v.beside {
-		f := pages.RecordFile{ID: e.id, Name: e.name, Size: bytesOf(float64(e.size)), Buttons: []pages.Button{{Action: "remove", ID: e.id, Label: "Take it away"}}}
+		f := pages.RecordFile{ID: e.id, Name: e.name, Size: bytesOf(float64(e.size)), Buttons: []pages.Button{{Action: "remove", ID: e.id, Label: words.Say("Take it away")}}}
 		f.State, f.Text = v.judge(e)
 		list = append(list, f)
 	}
@@ -160,9 +160,9 @@ func (v *verify) judge(e *evidence) (state, text string) {
 	case !e.known:
 		return pages.Reading, ""
 	case v.name == "":
-		return pages.Absent, "There is no record yet to hold it against."
+		return pages.Absent, words.Say("There is no record yet to hold it against.")
 	case v.err != nil:
-		return pages.Absent, "The record does not stand, so nothing follows for this file."
+		return pages.Absent, words.Say("The record does not stand, so nothing follows for this file.")
 	}
 	var list []string
 	for _, p := range v.record.Parts() {
@@ -176,47 +176,47 @@ func (v *verify) judge(e *evidence) (state, text string) {
 	}
 	switch {
 	case len(list) > 0:
-		return pages.Stands, "It is " + listed(list) + ", to the byte."
+		return pages.Stands, words.Say("It is %s, to the byte.", listed(list))
 	case e.key != "":
-		return pages.Fails, "It is none of the pictures that the record is about."
+		return pages.Fails, words.Say("It is none of the pictures that the record is about.")
 	case !v.record.Screen.Checked():
-		return pages.Fails, "The record is about an unchecked screen: it names no report."
+		return pages.Fails, words.Say("The record is about an unchecked screen: it names no report.")
 	}
 	if _, err := report.Read(e.bytes); err != nil {
-		return pages.Fails, "It is nothing that the record names, and no report of a screen: " + reason(err) + "."
+		return pages.Fails, words.Say("It is nothing that the record names, and no report of a screen: %s.", reason(err))
 	}
-	return pages.Fails, "It is another report than the one that the record names, or none."
+	return pages.Fails, words.Say("It is another report than the one that the record names, or none.")
 }
 
 // judgeReport holds what the record says of the screen against the report that it names.
 func (v *verify) judgeReport(e *evidence) (state, text string) {
 	r, err := report.Read(e.bytes)
 	if err != nil {
-		return pages.Fails, "It is the file that the record names as the report of the screen, but it cannot be read as one: " + reason(err) + "."
+		return pages.Fails, words.Say("It is the file that the record names as the report of the screen, but it cannot be read as one: %s.", reason(err))
 	}
 	if !tells(r, v.record.Screen) {
-		return pages.Fails, "It is the report that the record names, but the record says something else of the screen than the report does."
+		return pages.Fails, words.Say("It is the report that the record names, but the record says something else of the screen than the report does.")
 	}
-	return pages.Stands, "It is the report of the screen, to the byte, and the record says of the screen what it says."
+	return pages.Stands, words.Say("It is the report of the screen, to the byte, and the record says of the screen what it says.")
 }
 
 // called is what a record names, in words.
 func (v *verify) called(p record.Part) string {
 	switch p.Role {
 	case record.SentPicture:
-		return fmt.Sprintf("picture %d, \"%s\"", p.Picture+1, v.record.Asked.Pictures[p.Picture].Name)
+		return words.Say("picture %d, \"%s\"", p.Picture+1, v.record.Asked.Pictures[p.Picture].Name)
 	case record.SourcePicture:
-		return fmt.Sprintf("the file that picture %d, \"%s\", was made from before it was sent", p.Picture+1, v.record.Asked.Pictures[p.Picture].Name)
+		return words.Say("the file that picture %d, \"%s\", was made from before it was sent", p.Picture+1, v.record.Asked.Pictures[p.Picture].Name)
 	case record.ScreenModel:
-		return "the model of the screen"
+		return words.Say("the model of the screen")
 	case record.TheRequest:
-		return "the request"
+		return words.Say("the request")
 	case record.RoundBefore:
-		return "the request of the version before"
+		return words.Say("the request of the version before")
 	case record.RecordBefore:
-		return "the record that this one replaces"
+		return words.Say("the record that this one replaces")
 	}
-	return "what the record names as " + string(p.Role)
+	return words.Say("what the record names as %s", string(p.Role))
 }
 
 // verifyView is the record with what was checked about it.
@@ -226,15 +226,15 @@ func (a *App) verifyView() pages.RecordView {
 	case v.name == "":
 		return pages.RecordView{}
 	case v.err != nil:
-		return pages.RecordView{Title: "This record does not stand", State: pages.Fails, Says: whyNot(v.err)}
+		return pages.RecordView{Title: words.Say("This record does not stand"), State: pages.Fails, Says: whyNot(v.err)}
 	}
 	view := recordView(v.record, v.text, a.host.Clock.Wall().Location())
-	view.State, view.Says = pages.Stands, "It stands by itself: every byte is as it was signed."
+	view.State, view.Says = pages.Stands, words.Say("It stands by itself: every byte is as it was signed.")
 	check := func(name, state, text string) {
 		view.Checked = append(view.Checked, pages.RecordCheck{Name: name, State: state, Text: text})
 	}
-	check("Signature of who decided", pages.Stands, "")
-	check("Signature of who asked", pages.Stands, "")
+	check(words.Say("Signature of who decided"), pages.Stands, "")
+	check(words.Say("Signature of who asked"), pages.Stands, "")
 	stray, contradicts := 0, 0 // files that the record does not name, and that it names and that say something else
 	found := map[record.Role]map[int]bool{}
 	for _, e := range v.beside {
@@ -257,31 +257,31 @@ func (a *App) verifyView() pages.RecordView {
 		}
 	}
 	for i, p := range v.record.Asked.Pictures {
-		switch name := "Picture \"" + p.Name + "\""; {
+		switch name := words.Say("Picture \"%s\"", p.Name); {
 		case found[record.SentPicture][i]:
-			check(name, pages.Stands, "The file here is the one that was decided on.")
+			check(name, pages.Stands, words.Say("The file here is the one that was decided on."))
 		case found[record.SourcePicture][i]:
-			check(name, pages.Stands, "The file here is the one that it was made from. What was decided on was made of it, and is not here.")
+			check(name, pages.Stands, words.Say("The file here is the one that it was made from. What was decided on was made of it, and is not here."))
 		default:
-			check(name, pages.Absent, "Lay the file beside the record to have it compared.")
+			check(name, pages.Absent, words.Say("Lay the file beside the record to have it compared."))
 		}
 	}
 	switch {
 	case !v.record.Screen.Checked():
 	case found[record.ScreenReport][0]:
-		check("Report of the screen", pages.Stands, "")
+		check(words.Say("Report of the screen"), pages.Stands, "")
 	default:
-		check("Report of the screen", pages.Absent, "Lay it beside the record to have it compared.")
+		check(words.Say("Report of the screen"), pages.Absent, words.Say("Lay it beside the record to have it compared."))
 	}
 	switch {
 	case contradicts > 0:
-		check("Files beside it", pages.Fails, capital(counted(contradicts, "file says", "files say"))+" something else than the record does: see above.")
-		view.State, view.Says = pages.Fails, "Its signatures are good, but it says something else than the report that it names."
+		check(words.Say("Files beside it"), pages.Fails, words.Some(contradicts, "%d file says something else than the record does: see above.", "%d files say something else than the record does: see above."))
+		view.State, view.Says = pages.Fails, words.Say("Its signatures are good, but it says something else than the report that it names.")
 	case stray > 0:
-		check("Files beside it", pages.Fails, capital(counted(stray, "file does", "files do"))+" not belong to it: see above.")
-		view.State, view.Says = "", "It stands by itself, but not with all the files that were laid beside it."
+		check(words.Say("Files beside it"), pages.Fails, words.Some(stray, "%d file does not belong to it: see above.", "%d files do not belong to it: see above."))
+		view.State, view.Says = "", words.Say("It stands by itself, but not with all the files that were laid beside it.")
 	}
-	view.Buttons = []pages.Button{{Action: "print", Label: "Print"}}
+	view.Buttons = []pages.Button{{Action: "print", Label: words.Say("Print")}}
 	return view
 }
 

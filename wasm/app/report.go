@@ -7,6 +7,7 @@ import (
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // shown is a report on the page.
@@ -32,13 +33,13 @@ func (a *App) show(r *shown) {
 	case r.letter != nil:
 		v.Kept = ""
 	case !r.own:
-		v.Kept = "Opened from what was saved before."
+		v.Kept = words.Say("Opened from what was saved before.")
 	case a.shelf.err != nil:
-		v.Kept = "It is not kept in this browser, as storing fails: save the record."
+		v.Kept = words.Say("It is not kept in this browser, as storing fails: save the record.")
 	case a.shelf.lasting:
-		v.Kept = "Kept in this browser, which promised not to clear it away."
+		v.Kept = words.Say("Kept in this browser, which promised not to clear it away.")
 	default:
-		v.Kept = "Kept in this browser until its data are cleared. Save the record to keep it for longer."
+		v.Kept = words.Say("Kept in this browser until its data are cleared. Save the record to keep it for longer.")
 	}
 	a.fill("stage", pages.ReportPage(v))
 	a.fill("bar", none)
@@ -48,7 +49,7 @@ func (a *App) show(r *shown) {
 	}
 	switch {
 	case a.browser.Page == "journal":
-		a.fill("from", pages.Buttons([]pages.Button{{Action: "journal", Label: "Back to the journal"}}))
+		a.fill("from", pages.Buttons([]pages.Button{{Action: "journal", Label: words.Say("Back to the journal")}}))
 	case r.of != nil && a.asker(r) == nil && a.browser.Page == "check":
 		a.fill("from", pages.JournalLink(screenMode{r.record.Conditions.Screen, r.record.Conditions.Mode}.at("/journal")))
 	}
@@ -58,7 +59,7 @@ func (a *App) show(r *shown) {
 func (a *App) open(b []byte, x *stored) {
 	r, err := report.Read(b)
 	if err != nil {
-		a.say("It cannot be opened: " + strings.TrimPrefix(err.Error(), "report: ") + ".")
+		a.say(words.Say("It cannot be opened: %s.", words.Found(strings.TrimPrefix(err.Error(), "report: "))))
 		return
 	}
 	a.show(&shown{record: r, bytes: b, of: x})
@@ -89,14 +90,14 @@ func (a *App) Opened(field, name string, b []byte, err error) {
 			return
 		}
 	default:
-		a.host.Page.Say("A file can be opened before or after a sitting.")
+		a.host.Page.Say(words.Say("A file can be opened before or after a sitting."))
 		return
 	}
 	if a.lines {
 		return
 	}
 	if err != nil {
-		a.say("The file " + line(name) + " cannot be read: " + err.Error() + ".")
+		a.say(words.Say("The file %s cannot be read: %s.", line(name), words.Found(err.Error())))
 		return
 	}
 	if field == "compare" && a.stage == Report {
@@ -128,7 +129,7 @@ func (a *App) reportAction(name, id string) {
 			a.showJournal()
 		}
 	case "copy", "share":
-		a.linkAction(name, id, "A sealed report of a check")
+		a.linkAction(name, id, words.Say("A sealed report of a check"))
 	case "save-json":
 		a.host.Desk.Save(fileName(c.Screen, c.Ended, "record", "json"), "application/json", r.bytes)
 	case "save-csv":

@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // Drawers of what travels.
@@ -97,7 +99,7 @@ type letter struct {
 	Whole   bool   `json:"whole"`  // with judgements
 	Record  string `json:"record"` // the record's bytes
 	Read    bool   `json:"read"`   // was opened on the desk
-	Fault   string `json:"fault"`  // why it cannot be read; empty when it can
+	Fault   string `json:"fault"`  // why it cannot be read, in English; empty when it can
 	Sealed  []byte `json:"sealed"` // the letter as it came, where a newer version can read it
 
 	Decision []byte `json:"decision,omitempty"` // of a decision: the signed record; Record is then the report it names, or empty
@@ -403,7 +405,7 @@ func (a *App) placed(r *request, j *job, err error) {
 	}
 	a.changedRequest(r)
 	if len(r.Rounds) > 0 {
-		a.host.Page.Say("The proof lies in its box, and the link is ready.")
+		a.host.Page.Say(words.Say("The proof lies in its box, and the link is ready."))
 	}
 }
 
@@ -478,7 +480,7 @@ func (a *App) sought(r *request, list []mailbox.Letter) bool {
 			return true
 		}
 	}
-	r.said = "What it asks cannot be read: the letter that says so is not in its box."
+	r.said = words.Say("What it asks cannot be read: the letter that says so is not in its box.")
 	return false
 }
 
@@ -531,7 +533,7 @@ func opened(r *request, l *letter, sealed []byte) error {
 	return nil
 }
 
-// fault is why a letter cannot be read, in a sentence.
+// fault is why a letter cannot be read, in an English sentence that is kept with it.
 func fault(err error) string {
 	switch {
 	case errors.Is(err, seal.ErrForeign):
@@ -539,5 +541,5 @@ func fault(err error) string {
 	case errors.Is(err, seal.ErrTruncated), errors.Is(err, seal.ErrLayout), errors.Is(err, seal.ErrTooLarge):
 		return "It is not whole."
 	}
-	return "It opens, but " + strings.TrimPrefix(err.Error(), "report: ") + "."
+	return fmt.Sprintf("It opens, but %s.", strings.TrimPrefix(err.Error(), "report: "))
 }

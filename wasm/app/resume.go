@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // forgotten is how long after the last answer the instructions may be forgotten.
@@ -20,30 +21,30 @@ func (a *App) resume() {
 		}
 		i := pages.Item{Title: title(x.Conditions.Screen)}
 		if g := a.mail.given[x.Request]; g != nil {
-			i.Text = append(i.Text, "Asked for by "+g.by()+": "+g.Ask.Title+".")
+			i.Text = append(i.Text, words.Say("Asked for by %s: %s.", g.by(), g.Ask.Title))
 		}
 		age := now.Sub(time.UnixMilli(x.Touched))
 		if x.Touched == 0 {
 			i.Text = append(i.Text, capital(x.far())+".")
 		} else {
-			i.Text = append(i.Text, "Last answer "+ago(age)+", "+x.far()+".")
+			i.Text = append(i.Text, words.Say("Last answer %s, %s.", ago(age), x.far()))
 		}
 		if a.away[x.ID] {
 			away++
-			i.Text = append(i.Text, "It is open in another tab of this browser. Go on with it there, or close that tab: it can then be continued here.")
-			i.Buttons = []pages.Button{{Action: "elsewhere", ID: x.ID, Label: "Leave it there and prepare another sitting"}}
+			i.Text = append(i.Text, words.Say("It is open in another tab of this browser. Go on with it there, or close that tab: it can then be continued here."))
+			i.Buttons = []pages.Button{{Action: "elsewhere", ID: x.ID, Label: words.Say("Leave it there and prepare another sitting")}}
 			found = append(found, i)
 			continue
 		}
-		anew := pages.Button{Action: "aside", ID: x.ID, Label: "Start anew, keep this one aside"}
+		anew := pages.Button{Action: "aside", ID: x.ID, Label: words.Say("Start anew, keep this one aside")}
 		if why := x.refused(); why != "" {
 			i.Text = append(i.Text, why)
-			i.Buttons = []pages.Button{{Action: "answers", ID: x.ID, Label: "Save what was answered", Main: true}, anew}
+			i.Buttons = []pages.Button{{Action: "answers", ID: x.ID, Label: words.Say("Save what was answered"), Main: true}, anew}
 		} else {
 			if age > forgotten {
-				i.Text = append(i.Text, "That is a while ago, and the instructions may be forgotten: practice is offered again.")
+				i.Text = append(i.Text, words.Say("That is a while ago, and the instructions may be forgotten: practice is offered again."))
 			}
-			i.Buttons = []pages.Button{{Action: "continue", ID: x.ID, Label: "Continue it", Main: true}, anew}
+			i.Buttons = []pages.Button{{Action: "continue", ID: x.ID, Label: words.Say("Continue it"), Main: true}, anew}
 		}
 		i.Buttons = append(append(i.Buttons, x.earlier()...), a.shelf.remove(x)...)
 		found = append(found, i)
@@ -62,14 +63,14 @@ func (a *App) resume() {
 		a.claim()
 	}
 	if away == len(found) {
-		a.host.Page.Say("The sitting is open in another tab of this browser.")
+		a.host.Page.Say(words.Say("The sitting is open in another tab of this browser."))
 	}
 }
 
 // title names a screen that may have no name.
 func title(screen string) string {
 	if screen == "" {
-		return "A screen without a name"
+		return words.Say("A screen without a name")
 	}
 	return capital(screen)
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.org/plumb/web/mailbox"
+	"example.org/plumb/web/words"
 )
 
 // parcels are the steps that bring the pictures of a round into the box.
@@ -60,7 +61,7 @@ func (a *App) placedRound(r *request, v *version, j *job, err error) {
 		v.Sealed, r.said = nil, ""
 		a.keepRequest(r)
 		a.watch()
-		a.host.Page.Say("The new version lies in the box.")
+		a.host.Page.Say(words.Say("The new version lies in the box."))
 	default:
 		a.notPlaced(r, j, err)
 		return
@@ -95,7 +96,7 @@ func (a *App) dropPictures(keys ...string) {
 var errJudging = errors.New("a screen is being judged")
 
 // progress is how much of a round has travelled, and how many of its pictures lie in the box.
-func (v *version) progress() (share float64, there int, words string) {
+func (v *version) progress() (share float64, there int, text string) {
 	var all, sent float64
 	for i, p := range v.asked.Pictures {
 		all += float64(p.Size)
@@ -110,5 +111,5 @@ func (v *version) progress() (share float64, there int, words string) {
 	if all == 0 {
 		return 0, there, ""
 	}
-	return sent / all, there, fmt.Sprintf("%s of %s", bytesOf(sent), bytesOf(all))
+	return sent / all, there, fmt.Sprintf(words.As("%s of %s", "sent of all"), bytesOf(sent), bytesOf(all))
 }

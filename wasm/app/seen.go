@@ -11,6 +11,7 @@ import (
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // seeing is a decision on the desk that is being looked at: a picture as it was meant, and as the screen showed it that it was decided on.
@@ -154,7 +155,7 @@ func (a *App) seePicture() {
 	a.dismiss("own screen")
 	switch {
 	case s.key() == "" && s.fetched[s.picture]:
-		s.stage, s.trouble = seenFailed, "It could not be fetched from "+a.server()+"."
+		s.stage, s.trouble = seenFailed, words.Say("It could not be fetched from %s.", a.server())
 		a.easel.show(nil)
 	case s.key() == "":
 		a.fetchSeen()
@@ -170,9 +171,9 @@ func (a *App) seePicture() {
 func (a *App) hangSeen() {
 	s := a.seen
 	p := s.asked()
-	list := []Hung{{Key: s.key(), Name: "As it was meant", Width: p.Width, Height: p.Height}}
+	list := []Hung{{Key: s.key(), Name: words.Say("As it was meant"), Width: p.Width, Height: p.Height}}
 	if k := s.made[s.view()]; k != "" {
-		list = append(list, Hung{Key: k, Name: "As they saw it", Width: p.Width, Height: p.Height})
+		list = append(list, Hung{Key: k, Name: words.Say("As they saw it"), Width: p.Width, Height: p.Height})
 		if len(a.easel.pictures) < 2 {
 			a.easel.way = wayDivider
 		}
@@ -247,7 +248,7 @@ func (a *App) lostSeen() {
 	s := a.seen
 	p := s.verdict.of.Parcels[s.picture]
 	if s.fetched[s.picture] {
-		s.stage, s.trouble = seenFailed, "The picture cannot be shown by this browser."
+		s.stage, s.trouble = seenFailed, words.Say("The picture cannot be shown by this browser.")
 		a.easel.show(nil)
 		return
 	}
@@ -309,13 +310,13 @@ func (a *App) askView(on *screen.Lights) {
 		case errors.Is(err, ErrNoPicture):
 			a.lostSeen()
 		case err != nil:
-			s.stage, s.trouble = seenPlain, "How it looked there cannot be worked out: "+reason(err)+"."
+			s.stage, s.trouble = seenPlain, words.Say("How it looked there cannot be worked out: %s.", reason(err))
 		case found.Refused != nil:
-			s.stage, s.trouble = seenPlain, "How it looked there cannot be worked out: "+found.Refused.Why
+			s.stage, s.trouble = seenPlain, words.Say("How it looked there cannot be worked out: %s", words.Found(found.Refused.Why))
 		default:
 			s.made[view], s.stage = key, seenHere
 			a.hangSeen()
-			a.host.Page.Say("The picture as they saw it is beside the picture as it was meant.")
+			a.host.Page.Say(words.Say("The picture as they saw it is beside the picture as it was meant."))
 		}
 		a.hang()
 		a.fillSeenParts()
@@ -335,7 +336,7 @@ func (a *App) seenHung(key string, _, _ int, ok bool) {
 		a.lostSeen()
 	case s.made[s.view()]:
 		delete(s.made, s.view())
-		s.stage, s.trouble = seenPlain, "What was worked out cannot be shown by this browser."
+		s.stage, s.trouble = seenPlain, words.Say("What was worked out cannot be shown by this browser.")
 		a.hangSeen()
 	default:
 		return

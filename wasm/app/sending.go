@@ -1,10 +1,10 @@
 package app
 
 import (
-	"fmt"
 	"time"
 
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // onItsWay is the round of a request that has not arrived whole, and the name of the job that brings it; nil where all is there.
@@ -37,41 +37,41 @@ func (a *App) fillMadeProof() {
 	n := len(r.Rounds)
 	last := r.Rounds[n-1]
 	m := pages.Made{Lead: last.asked.Title, Keeping: a.keeping()}
-	onward := []pages.Button{{Action: "desk", Label: "To my desk"}, {Action: "another", Label: "Send another proof"}}
-	cancel := pages.Button{Action: "cancel", Label: when(n == 1, "Cancel, and delete it") + when(n > 1, "Cancel this version")}
+	onward := []pages.Button{{Action: "desk", Label: words.Say("To my desk")}, {Action: "another", Label: words.Say("Send another proof")}}
+	cancel := pages.Button{Action: "cancel", Label: when(n == 1, words.Say("Cancel, and delete it")) + when(n > 1, words.Say("Cancel this version"))}
 	switch {
 	case v == nil && n == 1:
-		m.Title = "The link is ready"
-		m.Link = a.linkTo("Link to the proof", a.requestLink(r))
+		m.Title = words.Say("The link is ready")
+		m.Link = a.linkTo(words.Say("Link to the proof"), a.requestLink(r))
 		m.Text = []string{
-			"Send it as you would any link. Who opens it sees your words and your name first, then the pictures, and what their screen hides of them.",
-			"It can be answered until " + date(time.UnixMilli(r.Ask.Expires).In(a.host.Clock.Wall().Location())) + ", by everybody who has it. Decisions appear on your desk.",
+			words.Say("Send it as you would any link. Who opens it sees your words and your name first, then the pictures, and what their screen hides of them."),
+			words.Say("It can be answered until %s, by everybody who has it. Decisions appear on your desk.", date(time.UnixMilli(r.Ask.Expires).In(a.host.Clock.Wall().Location()))),
 		}
 		m.Buttons = onward
 	case v == nil:
-		m.Title = fmt.Sprintf("Version %d is there", n)
-		m.Link = a.linkTo("Link to the proof, the same as before", a.requestLink(r))
-		m.Text = []string{"Whoever opens the link again sees the new version with the old notes beside it. Nobody is told by themselves: send them a word."}
+		m.Title = words.Say("Version %d is there", n)
+		m.Link = a.linkTo(words.Say("Link to the proof, the same as before"), a.requestLink(r))
+		m.Text = []string{words.Say("Whoever opens the link again sees the new version with the old notes beside it. Nobody is told by themselves: send them a word.")}
 		m.Buttons = onward
 	case j == nil && r.said != "": // refused
-		m.Title = "It could not be sent"
+		m.Title = words.Say("It could not be sent")
 		m.Lead = r.said
-		m.Text = []string{"What you filled in is kept, and what was sent stays sealed."}
-		m.Buttons = []pages.Button{{Action: "again", Label: "Try again", Main: true}, {Action: "back", Label: "Change it"}, cancel}
+		m.Text = []string{words.Say("What you filled in is kept, and what was sent stays sealed.")}
+		m.Buttons = []pages.Button{{Action: "again", Label: words.Say("Try again"), Main: true}, {Action: "back", Label: words.Say("Change it")}, cancel}
 	case r.said != "":
-		m.Title = "It waits to be sent"
+		m.Title = words.Say("It waits to be sent")
 		m.Lead = r.said
-		m.Text = []string{"It is kept in this browser and goes on where it stopped, also if you close this page and come back. " + a.wait(j)}
-		m.Buttons = append([]pages.Button{{Action: "now", Label: "Try now", Main: true}, cancel}, onward...)
+		m.Text = []string{words.Say("It is kept in this browser and goes on where it stopped, also if you close this page and come back.") + " " + a.wait(j)}
+		m.Buttons = append([]pages.Button{{Action: "now", Label: words.Say("Try now"), Main: true}, cancel}, onward...)
 	default:
-		m.Title = "Sending the pictures"
-		m.Lead = "Each is sealed here and laid into a box at " + a.server() + ". The link comes when all of them lie there, so that it never leads to half a proof."
-		m.Text = []string{"If this page is closed it goes on at the next visit, where it stopped."}
+		m.Title = words.Say("Sending the pictures")
+		m.Lead = words.Say("Each is sealed here and laid into a box at %s. The link comes when all of them lie there, so that it never leads to half a proof.", a.server())
+		m.Text = []string{words.Say("If this page is closed it goes on at the next visit, where it stopped.")}
 		m.Buttons = []pages.Button{cancel}
 		m.Keeping = pages.Keeping{}
 	}
 	if v != nil && v.unkept != nil {
-		m.Text = append(m.Text, "This browser does not keep all of the pictures: "+reason(v.unkept)+". Leave the page open until all is sent.")
+		m.Text = append(m.Text, words.Say("This browser does not keep all of the pictures: %s. Leave the page open until all is sent.", reason(v.unkept)))
 	}
 	was := a.filled["stage"]
 	a.refill("stage", pages.MadePage(m))
@@ -110,8 +110,8 @@ func (a *App) fillParcels(r *request) {
 		}
 		list = append(list, row)
 	}
-	share, there, words := v.progress()
-	p := pages.Progress{Label: fmt.Sprintf("%d of %d pictures lie there", there, len(list)), Share: share, Text: words}
+	share, there, text := v.progress()
+	p := pages.Progress{Label: words.Say("%d of %d pictures lie there", there, len(list)), Share: share, Text: text}
 	a.refill("parcels", besides(pages.ProgressLine(p), pages.PictureRows(list, "")))
 }
 
@@ -135,9 +135,9 @@ func (a *App) madeProofAction(name string) bool {
 		later := r.unsent()
 		a.giveBack(r, true)
 		if later {
-			a.say("The new version was called off. The one before stays as it is.")
+			a.say(words.Say("The new version was called off. The one before stays as it is."))
 		} else {
-			a.say("It was deleted, here and at " + a.server() + ". Your words are still in the form.")
+			a.say(words.Say("It was deleted, here and at %s. Your words are still in the form.", a.server()))
 		}
 	case "again":
 		r.said = ""

@@ -12,6 +12,7 @@ import (
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // What may be wrong with a shelf. A Shelf wraps one of these where it knows; any other error is shown as it is.
@@ -190,17 +191,17 @@ func sorted(rows []Row) []*stored {
 			var h heading
 			switch err := json.Unmarshal(r.Value, &h); {
 			case err != nil || h.ID != id:
-				s.broken = "What was kept of this sitting is damaged, so it cannot be continued."
+				s.broken = words.Say("What was kept of this sitting is damaged, so it cannot be continued.")
 			case h.Version > headings:
 				s.heading = h
-				s.broken = "This sitting was made by a newer version of this program. Load the page again to get that version."
+				s.broken = words.Say("This sitting was made by a newer version of this program. Load the page again to get that version.")
 			default:
 				s.heading = h
 			}
 		case Judgements:
 			var j check.Judgement
 			if err := json.Unmarshal(r.Value, &j); err != nil || n != place(j.N) || j.N != len(s.log) {
-				s.broken = "Some of the answers kept of this sitting are damaged or missing, so it cannot be continued."
+				s.broken = words.Say("Some of the answers kept of this sitting are damaged or missing, so it cannot be continued.")
 				break
 			}
 			s.log = append(s.log, j)
@@ -210,7 +211,7 @@ func sorted(rows []Row) []*stored {
 	}
 	for _, s := range list {
 		if s.Version == 0 && s.broken == "" {
-			s.broken = "What was kept of this sitting is incomplete, so it cannot be continued."
+			s.broken = words.Say("What was kept of this sitting is incomplete, so it cannot be continued.")
 		}
 		if s.broken == "" {
 			s.raw = nil
@@ -350,7 +351,7 @@ func (s *shelf) trouble() string {
 	if s.err == nil {
 		return ""
 	}
-	return "Answers are not being stored: " + s.err.Error() + ". They stay in this page until it is closed."
+	return words.Say("Answers are not being stored: %s. They stay in this page until it is closed.", words.Found(s.err.Error()))
 }
 
 // lost is what is wrong with the storage where keys are at stake, in one line; empty when nothing is.
@@ -358,7 +359,7 @@ func (s *shelf) lost() string {
 	if s.err == nil {
 		return ""
 	}
-	return "Nothing is being stored: " + s.err.Error() + ". Requests, answers and keys stay in this page until it is closed: save the desk as a file."
+	return words.Say("Nothing is being stored: %s. Requests, answers and keys stay in this page until it is closed: save the desk as a file.", words.Found(s.err.Error()))
 }
 
 func (s *shelf) find(id string) *stored {
@@ -376,7 +377,7 @@ func (s *stored) refused() string {
 	case s.broken != "":
 		return s.broken
 	case s.Plan.Battery != check.Battery:
-		return fmt.Sprintf("It was begun with revision %d of the checks and this program has revision %d, so it cannot be continued: answers to different questions do not add up.", s.Plan.Battery, check.Battery)
+		return words.Say("It was begun with revision %d of the checks and this program has revision %d, so it cannot be continued: answers to different questions do not add up.", s.Plan.Battery, check.Battery)
 	}
 	return ""
 }
@@ -392,13 +393,13 @@ func (s *shelf) kept(now time.Time) []pages.Item {
 		i := pages.Item{Title: screenMode{x.Conditions.Screen, x.Conditions.Mode}.called()}
 		if x.State == finished {
 			i.Text = []string{when}
-			i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: "Open"}, {Action: "save", ID: x.ID, Label: "Save"}}
+			i.Buttons = []pages.Button{{Action: "open", ID: x.ID, Label: words.Say("Open")}, {Action: "save", ID: x.ID, Label: words.Say("Save")}}
 		} else {
-			i.Text = []string{when + ", unfinished, " + x.far()}
+			i.Text = []string{words.Say("%s, unfinished, %s", when, x.far())}
 			if x.refused() == "" {
-				i.Buttons = append(i.Buttons, pages.Button{Action: "continue", ID: x.ID, Label: "Continue it"})
+				i.Buttons = append(i.Buttons, pages.Button{Action: "continue", ID: x.ID, Label: words.Say("Continue it")})
 			}
-			i.Buttons = append(i.Buttons, pages.Button{Action: "answers", ID: x.ID, Label: "Save what was answered"})
+			i.Buttons = append(i.Buttons, pages.Button{Action: "answers", ID: x.ID, Label: words.Say("Save what was answered")})
 			i.Buttons = append(i.Buttons, x.earlier()...)
 		}
 		i.Buttons = append(i.Buttons, s.remove(x)...)
@@ -412,26 +413,26 @@ func (s *stored) earlier() []pages.Button {
 	if len(s.record) == 0 {
 		return nil
 	}
-	return []pages.Button{{Action: "open", ID: s.ID, Label: "Open the report it had"}}
+	return []pages.Button{{Action: "open", ID: s.ID, Label: words.Say("Open the report it had")}}
 }
 
 // remove is the button that deletes a sitting at its second press.
 func (s *shelf) remove(x *stored) []pages.Button {
 	if s.sure == x.ID {
-		return []pages.Button{{Action: "delete", ID: x.ID, Label: "Delete it for good"}, {Action: "spare", ID: x.ID, Label: "Keep it"}}
+		return []pages.Button{{Action: "delete", ID: x.ID, Label: words.Say("Delete it for good")}, {Action: "spare", ID: x.ID, Label: words.Say("Keep it")}}
 	}
-	return []pages.Button{{Action: "delete", ID: x.ID, Label: "Delete"}}
+	return []pages.Button{{Action: "delete", ID: x.ID, Label: words.Say("Delete")}}
 }
 
 // far is how far a sitting was, in words.
 func (s *stored) far() string {
 	if s.broken != "" {
-		return fmt.Sprintf("%d answers", len(s.log))
+		return words.Say("%d answers", len(s.log))
 	}
 	if s.Total == 0 {
-		return fmt.Sprintf("%d answered", s.Done)
+		return words.Say("%d answered", s.Done)
 	}
-	return fmt.Sprintf("%d of about %d answered", s.Done, s.Total)
+	return words.Say("%d of about %d answered", s.Done, s.Total)
 }
 
 // keep queues what has changed of the running sitting since the last time.

@@ -2,7 +2,6 @@ package app
 
 import (
 	"errors"
-	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -14,6 +13,7 @@ import (
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // A sight is a picture on its way to the easel. Nothing can be approved of the zero sight.
@@ -114,22 +114,22 @@ func (v *viewing) companion() *sight {
 func usable(x *stored, aim string) (report.Record, string) {
 	switch {
 	case x == nil:
-		return report.Record{}, "The check that was chosen is not in this browser any more."
+		return report.Record{}, words.Say("The check that was chosen is not in this browser any more.")
 	case x.State != finished || x.broken != "" || len(x.record) == 0:
-		return report.Record{}, "The check that was chosen cannot be read any more."
+		return report.Record{}, words.Say("The check that was chosen cannot be read any more.")
 	}
 	r, err := report.Read(x.record)
 	switch {
 	case err != nil:
-		return report.Record{}, "The check that was chosen cannot be read any more."
+		return report.Record{}, words.Say("The check that was chosen cannot be read any more.")
 	case r.Plan.Battery != check.Battery:
-		return report.Record{}, "The check that was chosen was made with other questions than this version of the program knows, so what the screen hides cannot be worked out from it."
+		return report.Record{}, words.Say("The check that was chosen was made with other questions than this version of the program knows, so what the screen hides cannot be worked out from it.")
 	case len(r.Void) > 0:
-		return report.Record{}, "The check that was chosen cannot be used: too many of its answers missed what is easy to see."
+		return report.Record{}, words.Say("The check that was chosen cannot be used: too many of its answers missed what is easy to see.")
 	case !r.Score.Given:
-		return report.Record{}, "The check that was chosen ended before anything was judged."
+		return report.Record{}, words.Say("The check that was chosen ended before anything was judged.")
 	case r.Plan.Aim != aim:
-		return report.Record{}, "The check that was chosen held the screen against another aim."
+		return report.Record{}, words.Say("The check that was chosen held the screen against another aim.")
 	}
 	return r, ""
 }
@@ -149,7 +149,7 @@ func (a *App) workOut() {
 		}
 		possible, model, err := workedBy(v.report, v.run)
 		if err != nil {
-			a.loseCheck("The check that was chosen cannot be worked out any more: " + strings.TrimPrefix(err.Error(), "check: ") + ".")
+			a.loseCheck(words.Say("The check that was chosen cannot be worked out any more: %s.", words.Found(strings.TrimPrefix(err.Error(), "check: "))))
 			return
 		}
 		v.possible, v.model, v.work = possible, model, workDone
@@ -172,7 +172,7 @@ func (a *App) loseCheck(why string) {
 	a.keepDraft()
 	a.enter(Viewing, false)
 	a.fillViewing()
-	a.say(why + " This screen counts as unchecked.")
+	a.say(why + " " + words.Say("This screen counts as unchecked."))
 }
 
 // errNothing is why nothing follows from a sitting.
@@ -260,7 +260,7 @@ func (a *App) bringSight(s *sight) {
 			case err == nil:
 				s.state, s.said, s.share = sightHere, "", 1
 			case passing(err), errors.Is(err, ErrPart):
-				s.said = a.failure(err) + " What has come of it is kept."
+				s.said = a.failure(err) + " " + words.Say("What has come of it is kept.")
 				a.again(j, err)
 				a.fillLoading()
 				return
@@ -312,7 +312,7 @@ func over(p, other record.Picture) (width, height int) {
 // called is the name of what a picture is compared with.
 func (v *viewing) called(s *sight) string {
 	if slices.Contains(v.old, s) {
-		return fmt.Sprintf("Version %d", v.asked.Round-1)
+		return words.Say("Version %d", v.asked.Round-1)
 	}
 	return s.picture.Name
 }
@@ -336,7 +336,7 @@ func (a *App) viewHung(key string, width, height int, ok bool) {
 		s.judge(v.decoded[key])
 		spoilt = spoilt || s.bad != was
 		if s.hung && s == v.sights[v.sheet.At] {
-			a.host.Page.Say(s.picture.Name + " is here whole.")
+			a.host.Page.Say(words.Say("%s is here whole.", s.picture.Name))
 		}
 	}
 	if spoilt {
@@ -350,9 +350,9 @@ func (s *sight) judge(d decoding) {
 	s.hung, s.bad = false, ""
 	switch {
 	case !d.ok:
-		s.bad = "This browser cannot show it: it did not decode."
+		s.bad = words.Say("This browser cannot show it: it did not decode.")
 	case d.width != s.picture.Width || d.height != s.picture.Height:
-		s.bad = fmt.Sprintf("It came out as %s pixels, where %s were told.", size(d.width, d.height), size(s.picture.Width, s.picture.Height))
+		s.bad = words.Say("It came out as %s pixels, where %s were told.", size(d.width, d.height), size(s.picture.Width, s.picture.Height))
 	default:
 		s.hung = true
 	}
@@ -449,7 +449,7 @@ func (a *App) lookBy(way string) {
 	}
 	v.wish = way
 	if c.state == sightFailed {
-		a.say("The picture to compare it with did not come: " + c.said)
+		a.say(words.Say("The picture to compare it with did not come: %s", c.said))
 	}
 	a.bringSight(c)
 	a.hangSights()

@@ -3,7 +3,6 @@ package app
 import (
 	"crypto/sha256"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -14,6 +13,7 @@ import (
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
 	"example.org/plumb/web/seal"
+	"example.org/plumb/web/words"
 )
 
 // anyOf is the sum in what a record says is hidden.
@@ -31,12 +31,12 @@ func (a *App) statement() (s record.Statement, along decision, problem string) {
 	v := &a.viewing
 	name := record.Tidy(v.draft.Name, record.MaxText)
 	if name == "" {
-		return s, along, "Write your name: the record says who decided."
+		return s, along, words.Say("Write your name: the record says who decided.")
 	}
 	s = record.Statement{Request: v.proof.Request, Name: name, Told: a.host.Clock.Wall().UTC().Truncate(time.Second), Whole: v.whole()}
 	if v.sitting != nil {
 		if v.work != workDone {
-			return s, along, "It is being worked out what this screen hides."
+			return s, along, words.Say("It is being worked out what this screen hides.")
 		}
 		along.report = v.bare
 		if v.draft.Whole {
@@ -51,12 +51,12 @@ func (a *App) statement() (s record.Statement, along decision, problem string) {
 		if j.Decision != record.Undecided {
 			decided++
 			if j.Decision == record.Approved && l.On != v.on() {
-				return s, along, fmt.Sprintf("\"%s\" was approved on another screen. Decide on it again.", l.Name)
+				return s, along, words.Say("\"%s\" was approved on another screen. Decide on it again.", l.Name)
 			}
 		}
 		j.Hidden, j.HiddenKnown = v.hides(i)
 		if j.Decision == record.Approved && v.sitting != nil && !j.HiddenKnown {
-			return s, along, fmt.Sprintf("What this screen hides of \"%s\" is not known yet. Decide on it again.", l.Name)
+			return s, along, words.Say("What this screen hides of \"%s\" is not known yet. Decide on it again.", l.Name)
 		}
 		for _, n := range said(l.Notes) {
 			j.Notes = append(j.Notes, record.Note{X: n.X, Y: n.Y, Width: n.Width, Height: n.Height, Text: record.Tidy(n.Text, record.MaxNote)})
@@ -68,10 +68,10 @@ func (a *App) statement() (s record.Statement, along decision, problem string) {
 	if last != nil {
 		s.Earlier = record.Digest(last.Record)
 		if same(last.read, s) {
-			return s, along, "Nothing is different from the record that you signed."
+			return s, along, words.Say("Nothing is different from the record that you signed.")
 		}
 	} else if decided == 0 {
-		return s, along, "Nothing is decided or noted yet."
+		return s, along, words.Say("Nothing is decided or noted yet.")
 	}
 	return s, along, ""
 }
@@ -162,7 +162,7 @@ func (a *App) signWith(date time.Time) {
 		r, err = record.Read(text)
 	}
 	if err != nil {
-		fail("The record cannot be signed: " + strings.TrimPrefix(err.Error(), "record: ") + ". What you decided and noted is kept.")
+		fail(words.Say("The record cannot be signed: %s. What you decided and noted is kept.", words.Found(strings.TrimPrefix(err.Error(), "record: "))))
 		return
 	}
 	along.record = text
@@ -174,10 +174,10 @@ func (a *App) signWith(date time.Time) {
 	}
 	switch {
 	case errors.Is(err, seal.ErrTooLarge) && v.draft.Whole:
-		fail("With every answer it is too large for a letter. Send the report without them.")
+		fail(words.Say("With every answer it is too large for a letter. Send the report without them."))
 		return
 	case err != nil:
-		fail("The record cannot be sealed: " + err.Error() + ". What you decided and noted is kept.")
+		fail(words.Say("The record cannot be sealed: %s. What you decided and noted is kept.", words.Found(err.Error())))
 		return
 	}
 	x := &signed{Version: proofed, Record: text, Made: a.host.Clock.Wall().UnixMilli(), Whole: v.draft.Whole, Sealed: sealed, State: waiting, request: v.draft.request, id: encoded(name), read: r}
@@ -187,7 +187,7 @@ func (a *App) signWith(date time.Time) {
 	a.mail.signed = append(a.mail.signed, x)
 	v.sheet.Changing = false
 	a.keepFirst(func() { a.deliverDecision(x) }, Row{Decisions, x.request, encode(v.draft)}, Row{Decisions, x.key(), encode(x)})
-	a.host.Page.Say("The record is signed.")
+	a.host.Page.Say(words.Say("The record is signed."))
 	a.fillDecisions()
 }
 
@@ -215,7 +215,7 @@ func (a *App) deliverDecision(s *signed) {
 			case err == nil:
 				s.State, s.said, s.Sealed = delivered, "", nil
 				s.Sent = a.host.Clock.Wall().UnixMilli()
-				a.host.Page.Say("The record was delivered.")
+				a.host.Page.Say(words.Say("The record was delivered."))
 			case passing(err):
 				s.said = a.failure(err)
 				a.again(j, err)
@@ -223,7 +223,7 @@ func (a *App) deliverDecision(s *signed) {
 				return
 			default:
 				s.State, s.said = refused, a.failure(err)
-				a.host.Page.Say("The record was not delivered.")
+				a.host.Page.Say(words.Say("The record was not delivered."))
 			}
 			a.dismiss(j.name)
 			a.write(Row{Decisions, s.key(), encode(s)})
@@ -247,37 +247,40 @@ func (a *App) fate(s *signed) string {
 	zone := a.host.Clock.Wall().Location()
 	switch s.State {
 	case delivered:
-		return "Delivered " + day(time.UnixMilli(s.Sent).In(zone)) + when(s.Whole, ", with every answer of the check") + "."
+		if s.Whole {
+			return words.Say("Delivered %s, with every answer of the check.", day(time.UnixMilli(s.Sent).In(zone)))
+		}
+		return words.Say("Delivered %s.", day(time.UnixMilli(s.Sent).In(zone)))
 	case refused:
-		return "Not delivered. " + s.said
+		return words.Say("Not delivered.") + " " + s.said
 	}
 	if s.said != "" {
 		return s.said + " " + a.wait(a.post.find("decision "+s.key()))
 	}
-	return "Being sent to " + a.server() + "."
+	return words.Say("Being sent to %s.", a.server())
 }
 
 // signingView is the way to sign, or what became of what was signed.
 func (a *App) signingView() pages.Signing {
 	v := &a.viewing
 	if a.away[v.lock()] {
-		return pages.Signing{Problem: elsewhere}
+		return pages.Signing{Problem: elsewhere()}
 	}
 	if v.outdated() {
 		return pages.Signing{
-			Problem: fmt.Sprintf("%s sent version %d meanwhile. What you decided and noted here is about version %d, and is kept.", capital(v.given.by()), v.given.rounds(), v.asked.Round),
-			Buttons: []pages.Button{{Action: "newest", Label: "Look at the new version", Main: true}},
+			Problem: words.Say("%s sent version %d meanwhile. What you decided and noted here is about version %d, and is kept.", capital(v.given.by()), v.given.rounds(), v.asked.Round),
+			Buttons: []pages.Button{{Action: "newest", Label: words.Say("Look at the new version"), Main: true}},
 		}
 	}
 	if v.settled(&a.mail) {
-		return pages.Signing{State: "You signed a record about these pictures. It stands below."}
+		return pages.Signing{State: words.Say("You signed a record about these pictures. It stands below.")}
 	}
 	s, _, problem := a.statement()
 	sign := a.signButtons(s, problem)
 	if v.given.gone {
 		// What is signed can still be saved.
 		if sign.Problem = problem; problem == "" {
-			sign.Problem = "The box of this request is not there any more. What you sign can be saved as a file and passed on, but not delivered."
+			sign.Problem = words.Say("The box of this request is not there any more. What you sign can be saved as a file and passed on, but not delivered.")
 		}
 	}
 	return sign
@@ -288,16 +291,16 @@ func (a *App) signButtons(s record.Statement, problem string) pages.Signing {
 	v := &a.viewing
 	switch {
 	case v.signing == busySigning:
-		return pages.Signing{State: "Signing it: " + a.server() + " is asked for the time.", Progress: pages.Progress{Label: "Signing", Share: -1}}
+		return pages.Signing{State: words.Say("Signing it: %s is asked for the time.", a.server()), Progress: pages.Progress{Label: words.Say("Signing"), Share: -1}}
 	case v.signing == askSigning && problem == "":
 		approved, changes := v.counts()
-		text := fmt.Sprintf("Sign as %s: %s approved, %s with changes asked, %d left open?", s.Name, plural(approved, "picture", "pictures"), plural(changes, "picture", "pictures"), len(v.sheet.Pictures)-approved-changes)
+		text := words.Say("Sign as %s: %s, %s, %d left open?", s.Name, words.Some(approved, "%d picture approved", "%d pictures approved"), words.Some(changes, "%d picture with changes asked", "%d pictures with changes asked"), len(v.sheet.Pictures)-approved-changes)
 		if s.Earlier != [32]byte{} {
-			text += " It replaces the record that you signed before."
+			text += " " + words.Say("It replaces the record that you signed before.")
 		}
-		return pages.Signing{State: text, Buttons: []pages.Button{{Action: "sign-yes", Label: "Sign and send", Main: true}, {Action: "sign-no", Label: "Not yet"}}}
+		return pages.Signing{State: text, Buttons: []pages.Button{{Action: "sign-yes", Label: words.Say("Sign and send"), Main: true}, {Action: "sign-no", Label: words.Say("Not yet")}}}
 	}
-	return pages.Signing{Problem: problem, Buttons: []pages.Button{{Action: "sign", Label: "Sign it"}}}
+	return pages.Signing{Problem: problem, Buttons: []pages.Button{{Action: "sign", Label: words.Say("Sign it")}}}
 }
 
 // signedView is the last record about the round that is looked at.
@@ -311,20 +314,20 @@ func (a *App) signedView() pages.RecordView {
 	r.Sending.State = a.fate(s)
 	switch {
 	case s.State == waiting && s.said != "":
-		r.Sending.Buttons = []pages.Button{{Action: "now", Label: "Try now", Main: true}, {Action: "decision-file", ID: s.key(), Label: "Save it sealed instead"}}
+		r.Sending.Buttons = []pages.Button{{Action: "now", Label: words.Say("Try now"), Main: true}, {Action: "decision-file", ID: s.key(), Label: words.Say("Save it sealed instead")}}
 	case s.State == refused:
-		r.Sending.Problem = "It can still be passed on: saved sealed as a file, it opens on the desk of " + v.given.by() + "."
-		r.Sending.Buttons = []pages.Button{{Action: "decision-file", ID: s.key(), Label: "Save it sealed", Main: true}, {Action: "retry-decision", ID: s.key(), Label: "Try again"}}
+		r.Sending.Problem = words.Say("It can still be passed on: saved sealed as a file, it opens on the desk of %s.", v.given.by())
+		r.Sending.Buttons = []pages.Button{{Action: "decision-file", ID: s.key(), Label: words.Say("Save it sealed"), Main: true}, {Action: "retry-decision", ID: s.key(), Label: words.Say("Try again")}}
 	}
 	if t := a.shelf.trouble(); t != "" && s.State == waiting {
-		r.Sending.Problem = t + " Leave the page open until it is delivered."
+		r.Sending.Problem = t + " " + words.Say("Leave the page open until it is delivered.")
 	}
-	r.Buttons = []pages.Button{{Action: "save-record", ID: s.key(), Label: "Save the record"}, {Action: "print", Label: "Print"}}
+	r.Buttons = []pages.Button{{Action: "save-record", ID: s.key(), Label: words.Say("Save the record")}, {Action: "print", Label: words.Say("Print")}}
 	if v.settled(&a.mail) {
-		r.Buttons = append(r.Buttons, pages.Button{Action: "mind", Label: "Change your mind"})
+		r.Buttons = append(r.Buttons, pages.Button{Action: "mind", Label: words.Say("Change your mind")})
 	} else {
-		r.Replaces = "You are changing your mind. This record stands until you sign another, which replaces it and says so."
-		r.Buttons = append(r.Buttons, pages.Button{Action: "mind-not", Label: "Leave it as it was signed"})
+		r.Replaces = words.Say("You are changing your mind. This record stands until you sign another, which replaces it and says so.")
+		r.Buttons = append(r.Buttons, pages.Button{Action: "mind-not", Label: words.Say("Leave it as it was signed")})
 	}
 	return r
 }
@@ -338,7 +341,7 @@ func (a *App) changeMind() {
 	v.sheet.Changing = true
 	v.another()
 	a.keepDraft()
-	a.host.Page.Say("You can decide anew.")
+	a.host.Page.Say(words.Say("You can decide anew."))
 	a.fillDecisions()
 }
 
@@ -393,7 +396,7 @@ func (a *App) recordAction(name, id string) bool {
 func (a *App) saveSealed(s *signed) {
 	box, _ := decoded(s.request) // both were read before
 	id, _ := decoded(s.id)
-	by := "whoever asked"
+	by := words.Say("whoever asked")
 	if g := a.mail.given[s.request]; g != nil {
 		by = g.by()
 	}
@@ -403,7 +406,7 @@ func (a *App) saveSealed(s *signed) {
 
 // decisionFile is a sealed decision as a file that says what it is.
 func decisionFile(address, by string) string {
-	return "A decision on pictures, with the report of the screen it was made on, by Plumb, sealed for " + by + ". To open it, drop this file on the page \"My desk\" in the browser that asked.\n\n" + address + "\n"
+	return words.Say("A decision on pictures, with the report of the screen it was made on, by Plumb, sealed for %s. To open it, drop this file on the page \"My desk\" in the browser that asked.", by) + "\n\n" + address + "\n"
 }
 
 // screen is what a record says of the screen, with what goes along.

@@ -9,6 +9,7 @@ import (
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 const (
@@ -41,7 +42,7 @@ type sitting struct {
 
 	resumed bool
 	advised bool
-	reason  string    // why it paused
+	reason  string    // why it paused, in the language spoken
 	again   bool      // and a question was up
 	left    time.Time // when it paused
 	closing int       // the sitting is over: 1 the report is to be made, 2 it is made and the field goes back to the page's ground
@@ -52,7 +53,7 @@ type sitting struct {
 func (a *App) sit(p check.Plan) {
 	run, err := check.Begin(p)
 	if err != nil {
-		a.message = "The sitting cannot begin: " + err.Error() + "."
+		a.message = words.Say("The sitting cannot begin: %s.", words.Found(err.Error()))
 		a.prepare()
 		return
 	}
@@ -100,7 +101,7 @@ func (a *App) carryOn(x *stored) {
 	a.wanted = ""
 	run, err := check.Resume(x.Plan, x.log)
 	if err != nil {
-		x.broken = "It cannot be continued: " + err.Error() + "."
+		x.broken = words.Say("It cannot be continued: %s.", words.Found(err.Error()))
 		a.retitle(x, x.State)
 		x.State = open
 		a.resume()
@@ -118,7 +119,7 @@ func (a *App) carryOn(x *stored) {
 	a.shelf.sure = ""
 	if t := a.tight(); t != "" {
 		a.enter(Paused, true)
-		a.sitting.reason = "The sitting is ready to go on."
+		a.sitting.reason = words.Say("The sitting is ready to go on.")
 		a.fillPaused()
 		return
 	}
@@ -148,7 +149,7 @@ func (a *App) conditions() report.Conditions {
 	return c
 }
 
-// note keeps what disturbed the sitting, in words.
+// note keeps what disturbed the sitting, in the English of its record.
 func (s *sitting) note(what string) {
 	// A window that is dragged about would fill the record; what is beyond this says nothing new.
 	const most = 100
@@ -194,14 +195,14 @@ func (a *App) introduce() {
 func (a *App) fillIntro() {
 	s := a.sitting
 	in := check.Introduce(s.now.Check)
-	v := pages.Over{Title: in.Title, Text: strings.Split(in.Text, "\n"), Wait: a.waiting(a.host.Clock.Now())}
-	forward := "Begin"
+	v := pages.Over{Title: words.Found(in.Title), Text: strings.Split(words.Found(in.Text), "\n"), Wait: a.waiting(a.host.Clock.Now())}
+	forward := words.Say("Begin")
 	if s.now.Done > 0 {
-		forward = "Go on"
+		forward = words.Say("Go on")
 	}
 	if s.met() {
-		v.Title = in.Title + " again"
-		v.Text = []string{"A few more of these, because they are expected to tell the most now. It goes on by itself."}
+		v.Title = words.Say("%s again", v.Title)
+		v.Text = []string{words.Say("A few more of these, because they are expected to tell the most now. It goes on by itself.")}
 	} else {
 		if fine[s.now.Check] {
 			v.Text = append(v.Text, a.form.lean())
@@ -213,12 +214,12 @@ func (a *App) fillIntro() {
 	v.Buttons = []pages.Button{{Action: "continue", Label: forward, Main: true}}
 	if s.resumed && s.now.Kind != check.Practice && !s.met() {
 		if s.advised {
-			v.Text = append(v.Text, "It was a while ago that you did this. A few practice questions first do no harm; they are not counted.")
+			v.Text = append(v.Text, words.Say("It was a while ago that you did this. A few practice questions first do no harm; they are not counted."))
 		}
-		v.Buttons = append(v.Buttons, pages.Button{Action: "practise", Label: "Practise first"})
+		v.Buttons = append(v.Buttons, pages.Button{Action: "practise", Label: words.Say("Practise first")})
 	}
 	v.Buttons = append(v.Buttons, a.screenButtons()...)
-	v.Buttons = append(v.Buttons, pages.Button{Action: "stop", Label: "Stop here"})
+	v.Buttons = append(v.Buttons, pages.Button{Action: "stop", Label: words.Say("Stop here")})
 	s.line = v.Wait
 	if s.now.Check == check.White && s.Plan.Reference == check.OtherScreen && !s.met() {
 		a.fill("stage", besides(pages.OverPage(v), a.whiteLink()))
@@ -239,11 +240,11 @@ func (a *App) waiting(now time.Duration) string {
 	s := a.sitting
 	switch left := s.settled - now; {
 	case len(a.field.rest) > 0 && s.eager:
-		return "It begins when the field has changed."
+		return words.Say("It begins when the field has changed.")
 	case len(a.field.rest) > 0:
-		return "The field is changing slowly, so that nothing flashes."
+		return words.Say("The field is changing slowly, so that nothing flashes.")
 	case left > 0:
-		return fmt.Sprintf("Let your eyes settle on it: best after another %d s.", int((left+time.Second-1)/time.Second))
+		return words.Say("Let your eyes settle on it: best after another %d s.", int((left+time.Second-1)/time.Second))
 	}
 	return ""
 }
@@ -337,7 +338,7 @@ func (a *App) tick(now time.Duration) {
 		a.host.Canvas.Show(a.frame, s.now.Wide)
 		s.resting, s.up, s.shown = false, true, now
 		a.mark()
-		a.host.Page.Say(s.now.Question)
+		a.host.Page.Say(words.Found(s.now.Question))
 	case s.moved:
 		s.moved = false
 		s.run.Frame(a.frame)
@@ -401,7 +402,7 @@ func (a *App) takeBack() {
 	a.keep(open)
 }
 
-// pause stops at once while a sitting runs. What is up will be asked again, and the record says why.
+// pause stops at once while a sitting runs. What is up will be asked again, and the record says why, in English.
 func (a *App) pause(reason string) {
 	if a.stage != Sitting || a.sitting.closing > 0 {
 		return
@@ -431,10 +432,10 @@ func (a *App) pauseFor(reason string) {
 	s.left = a.host.Clock.Wall()
 	a.host.Canvas.Mark("")
 	a.field.rest = nil
+	s.reason, s.again = words.Found(reason), asked
 	if reason == "" {
-		reason = "The sitting cannot go on yet."
+		s.reason = words.Say("The sitting cannot go on yet.")
 	}
-	s.reason, s.again = reason, asked
 	a.enter(Paused, true)
 	a.showField()
 	a.fillPaused()
@@ -442,23 +443,23 @@ func (a *App) pauseFor(reason string) {
 
 func (a *App) fillPaused() {
 	s := a.sitting
-	v := pages.Over{Title: "Paused", Text: []string{s.reason}}
+	v := pages.Over{Title: words.Say("Paused"), Text: []string{s.reason}}
 	if s.again {
-		v.Text = append(v.Text, "The question that was up will be asked again.")
+		v.Text = append(v.Text, words.Say("The question that was up will be asked again."))
 	}
-	v.Text = append(v.Text, "Everything answered is kept: "+s.progress())
+	v.Text = append(v.Text, words.Say("Everything answered is kept: %s", s.progress()))
 	if t := a.shelf.trouble(); t != "" {
 		v.Text = append(v.Text, t)
-		v.Buttons = []pages.Button{{Action: "answers", Label: "Save the answers as a file"}, {Action: "retry", Label: "Try storing again"}}
+		v.Buttons = []pages.Button{{Action: "answers", Label: words.Say("Save the answers as a file")}, {Action: "retry", Label: words.Say("Try storing again")}}
 	}
 	if s.now.Done > 0 {
-		v.Buttons = append([]pages.Button{{Action: "takeback", Label: "Take back the last answer"}}, v.Buttons...)
+		v.Buttons = append([]pages.Button{{Action: "takeback", Label: words.Say("Take back the last answer")}}, v.Buttons...)
 	}
 	if v.Wait = a.obstacle(); v.Wait == "" {
-		v.Buttons = append([]pages.Button{{Action: "continue", Label: "Continue", Main: true}}, v.Buttons...)
+		v.Buttons = append([]pages.Button{{Action: "continue", Label: words.Say("Continue"), Main: true}}, v.Buttons...)
 	}
 	v.Buttons = append(v.Buttons, a.screenButtons()...)
-	v.Buttons = append(v.Buttons, pages.Button{Action: "stop", Label: "Stop here and see the report"})
+	v.Buttons = append(v.Buttons, pages.Button{Action: "stop", Label: words.Say("Stop here and see the report")})
 	a.fillOver(v)
 	a.fillBar()
 }
@@ -469,7 +470,7 @@ func (a *App) obstacle() string {
 		return t
 	}
 	if why := a.surface.Inexact(); why != "" && fine[a.sitting.now.Check] {
-		return "Fine lines cannot be shown pixel by pixel: " + why + "."
+		return words.Say("Fine lines cannot be shown pixel by pixel: %s.", words.Found(why))
 	}
 	return ""
 }
@@ -489,7 +490,7 @@ func (a *App) bar() pages.Bar {
 		s.far = max(s.far, min(100*s.now.Done/s.now.Total, 100))
 	}
 	b := pages.Bar{
-		Far:      fmt.Sprintf("%s · %d answered", capital(string(s.now.Check)), s.now.Done),
+		Far:      words.Say("%s · %d answered", capital(words.Found(string(s.now.Check))), s.now.Done),
 		Left:     max(1, int((s.now.Left+30*time.Second)/time.Minute)),
 		Adaptive: !s.Plan.Fixed,
 		Done:     s.far,
@@ -499,7 +500,7 @@ func (a *App) bar() pages.Bar {
 	if a.stage != Sitting {
 		return b
 	}
-	b.Question = s.now.Question
+	b.Question = words.Found(s.now.Question)
 	b.Practice = s.now.Kind == check.Practice
 	b.Back = s.now.Done > 0
 	b.Pause = true
@@ -509,7 +510,7 @@ func (a *App) bar() pages.Bar {
 		if many && !c.Rect.Empty() {
 			b.Cells = append(b.Cells, keyCap(c.Key))
 		} else {
-			b.Keys = append(b.Keys, pages.Key{Code: c.Key, Cap: keyCap(c.Key), Label: c.Label})
+			b.Keys = append(b.Keys, pages.Key{Code: c.Key, Cap: keyCap(c.Key), Label: words.Found(c.Label)})
 		}
 	}
 	return b
@@ -518,9 +519,9 @@ func (a *App) bar() pages.Bar {
 // left is time left in words.
 func left(d time.Duration) string {
 	if d < 90*time.Second {
-		return "about a minute left"
+		return words.Say("about a minute left")
 	}
-	return fmt.Sprintf("about %d min left", int((d+30*time.Second)/time.Minute))
+	return words.Say("about %d min left", int((d+30*time.Second)/time.Minute))
 }
 
 // keyCap is what is printed on a key.
@@ -534,6 +535,12 @@ func keyCap(code string) string {
 		return "↑"
 	case "ArrowDown":
 		return "↓"
+	case "KeyZ": // elsewhere another letter is printed there
+		return words.As("Z", "the key below A")
+	case "Enter":
+		return words.As("Enter", "a key")
+	case "Space":
+		return words.As("Space", "a key")
 	}
 	for _, prefix := range []string{"Key", "Digit"} {
 		if s, ok := strings.CutPrefix(code, prefix); ok && s != "" {
@@ -556,7 +563,7 @@ func (s *sitting) done() int {
 
 // progress is how far the sitting is, in words.
 func (s *sitting) progress() string {
-	return fmt.Sprintf("%d answered, %s.", s.now.Done, left(s.now.Left))
+	return words.Say("%d answered, %s.", s.now.Done, left(s.now.Left))
 }
 
 func (a *App) sittingAction(name, id string, at time.Duration) {
@@ -633,7 +640,7 @@ func (a *App) stop() {
 	}
 	if counted == 0 {
 		a.forget(s.stored)
-		a.message = "The sitting was ended before anything was answered, so nothing is kept of it."
+		a.message = words.Say("The sitting was ended before anything was answered, so nothing is kept of it.")
 		a.prepare()
 		return
 	}
@@ -650,7 +657,7 @@ func (a *App) finish() {
 	a.enter(Sitting, true)
 	a.showField()
 	a.to(a.surface.Room, now)
-	a.fillOver(pages.Over{Title: "Done", Wait: "Working out what your answers say. This takes a few seconds."})
+	a.fillOver(pages.Over{Title: words.Say("Done"), Wait: words.Say("Working out what your answers say. This takes a few seconds.")})
 	a.fill("bar", none)
 	a.alarm(now)
 }

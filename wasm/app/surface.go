@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/plumb/patterns/check"
+	"example.org/plumb/web/words"
 )
 
 // A Surface is what the page knows of the canvas and of the screen it is on.
@@ -45,7 +46,7 @@ type Browser struct {
 	Alone       bool    // the site has no mailbox: it hands out pages and nothing else
 }
 
-// Inexact says why a pixel of the canvas is not a pixel of the device; it is empty when, as far as the page can tell, it is.
+// Inexact says why a pixel of the canvas is not a pixel of the device; it is empty when, as far as the page can tell, it is. It is the English of records.
 //
 // What no page can see: a system that scales the finished picture, a magnifier, a panel driven off its own size. That is asked of the viewer.
 func (s Surface) Inexact() string {
@@ -67,7 +68,7 @@ func (s Surface) Inexact() string {
 	return ""
 }
 
-// changed says in words what is different in next, as far as it disturbs a presentation.
+// changed says in words what is different in next, as far as it disturbs a presentation, in the English of records.
 func (s Surface) changed(next Surface) string {
 	switch {
 	case s.Ratio != next.Ratio:
@@ -93,12 +94,11 @@ func (s Surface) changed(next Surface) string {
 // tight says that the canvas is too small, and what to do; it is empty when it is not.
 func (a *App) tight() string {
 	s := a.surface
-	if s.Width >= check.MinWidth && s.Height >= check.MinHeight {
+	switch {
+	case s.Width >= check.MinWidth && s.Height >= check.MinHeight:
 		return ""
+	case s.Width < 1 || s.Height < 1:
+		return words.Say("The window leaves no room for a pattern. The patterns need at least %d x %d pixels. Make it larger.", check.MinWidth, check.MinHeight)
 	}
-	need := fmt.Sprintf("The patterns need at least %d x %d pixels.", check.MinWidth, check.MinHeight)
-	if s.Width < 1 || s.Height < 1 {
-		return "The window leaves no room for a pattern. " + need + " Make it larger."
-	}
-	return fmt.Sprintf("The window leaves %d x %d pixels for a pattern. %s Make it larger, or turn the screen.", s.Width, s.Height, need)
+	return words.Say("The window leaves %d x %d pixels for a pattern. The patterns need at least %d x %d pixels. Make it larger, or turn the screen.", s.Width, s.Height, check.MinWidth, check.MinHeight)
 }

@@ -1,6 +1,9 @@
 package app
 
-import "example.org/plumb/web/pages"
+import (
+	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
+)
 
 // trouble shows what is in the way. Back leads to the stage back.
 func (a *App) trouble(back Stage, t pages.Notice) {
@@ -17,7 +20,7 @@ func (a *App) troubleAction(name string) {
 	case "reload":
 		a.host.Links.Open("")
 	case "check":
-		a.host.Links.Open(a.browser.Origin + "/check")
+		a.host.Links.Open(a.browser.Origin + words.Path("/check"))
 	}
 	if !Whole {
 		return

@@ -13,6 +13,7 @@ import (
 	"example.org/plumb/colour"
 	"example.org/plumb/colour/transfer"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // Whether a browser honours the colour profile in a picture is seen by two small pictures. The plain one has no profile. Its twin has red and green
@@ -172,13 +173,13 @@ func (a *App) twins() templ.Component {
 	show := templ.ComponentFunc(func(_ context.Context, w io.Writer) error {
 		html := `<p class="twins">`
 		for i, p := range [][]byte{twin(false), twin(true)} {
-			html += `<img width="112" height="112" alt="` + [2]string{"Four colours", "The same four colours, with a profile"}[i] + `" src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(p) + `">&emsp;`
+			html += `<img width="112" height="112" alt="` + [2]string{words.Say("Four colours"), words.Say("The same four colours, with a profile")}[i] + `" src="data:image/png;base64,` + base64.StdEncoding.EncodeToString(p) + `">&emsp;`
 		}
 		_, err := io.WriteString(w, html+`</p>`)
 		return err
 	})
 	return besides(show, pages.Rows([]pages.Question{{
-		Name: "twin", Label: "Do both pictures look the same?", Advice: "The second one carries a colour profile that the browser has to honour.",
-		Options: options(a.form.twin, "yes", "Yes", "no", "No", "", "Can't tell"),
+		Name: "twin", Label: words.Say("Do both pictures look the same?"), Advice: words.Say("The second one carries a colour profile that the browser has to honour."),
+		Options: options(a.form.twin, "yes", words.Say("Yes"), "no", words.Say("No"), "", words.Say("Can't tell")),
 	}}))
 }

@@ -11,25 +11,26 @@ import (
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
-// view is a record as the report page says it. Times are told in zone.
+// view is a record as the report page says it, in the language spoken. Times are told in zone.
 func view(r report.Record, zone *time.Location) pages.Report {
 	c := &r.Conditions
 	v := pages.Report{
 		Screen: seen(c.Screen) + when(c.Screen != "" && c.Mode != "", ", "+seen(c.Mode)),
 		Viewer: seen(c.Viewer),
-		Void:   r.Void,
+		Void:   foundAll(r.Void),
 		Score:  scoreView(&r),
 		Bare:   len(r.Judgements) == 0,
 	}
 	if v.Bare { // what the answers themselves would tell is in the notes alone
-		v.Notes = append(v.Notes, r.Notes...)
+		v.Notes = foundAll(r.Notes)
 		for _, f := range r.Findings {
 			v.Judgements += f.Judgements
 		}
 	} else {
-		v.Notes = remarks(r.Notes)
+		v.Notes = foundAll(remarks(r.Notes))
 	}
 	v.Notes = append(v.Notes, disturbances(c.Disturbances)...)
 	if c.Ended > 0 {
@@ -47,7 +48,7 @@ func view(r report.Record, zone *time.Location) pages.Report {
 	for _, f := range r.Findings {
 		v.Aspects = append(v.Aspects, aspect(f))
 		if f.Smallest != "" {
-			v.Smallest = append(v.Smallest, pages.Fact{Name: capital(string(f.Aspect)), Value: f.Smallest})
+			v.Smallest = append(v.Smallest, pages.Fact{Name: capital(words.Found(string(f.Aspect))), Value: words.Found(f.Smallest)})
 		}
 	}
 	for _, f := range r.Extras {
@@ -62,6 +63,15 @@ func view(r report.Record, zone *time.Location) pages.Report {
 	v.Conditions = circumstances(r)
 	v.Cautions = cautions(r)
 	return v
+}
+
+// foundAll is finished English of a record, each in the language spoken.
+func foundAll(list []string) []string {
+	var said []string
+	for _, s := range list {
+		said = append(said, words.Found(s))
+	}
+	return said
 }
 
 // remarks are notes without those that the figures about the answers tell beside them.
@@ -85,8 +95,9 @@ func disturbances(list []string) []string {
 		}
 	}
 	for i, d := range once {
+		once[i] = words.Found(d)
 		if n := times[d]; n > 1 {
-			once[i] = fmt.Sprintf("%s (%d times)", d, n)
+			once[i] = words.Say("%s (%d times)", once[i], n)
 		}
 	}
 	return once
@@ -94,14 +105,14 @@ func disturbances(list []string) []string {
 
 func round(x float64) int { return int(math.Round(x)) }
 
-// A unit is how the values of a quantity are written: multiplied, and with as many places as they are known to.
+// A unit is how the values of a quantity are written: multiplied, and with as many places as they are known to. Its name is English.
 type unit struct {
 	times  float64
 	places int
 	name   string
 }
 
-func (u unit) figure(x float64) string { return strconv.FormatFloat(x, 'f', u.places, 64) }
+func (u unit) figure(x float64) string { return words.Number(x, u.places) }
 
 func unitOf(f report.Finding) unit {
 	switch f.Quantity {
@@ -121,60 +132,71 @@ func unitOf(f report.Finding) unit {
 
 // aspect is a finding as a row.
 func aspect(f report.Finding) pages.Aspect {
-	v := pages.Aspect{ID: string(f.Aspect), Name: capital(string(f.Aspect)), Seen: f.Seen, Verdict: f.Verdict.String()}
+	seen, why := words.Found(f.Seen), words.Found(f.Why)
+	v := pages.Aspect{ID: string(f.Aspect), Name: capital(words.Found(string(f.Aspect))), Seen: seen, Verdict: f.Verdict.String()}
 	if f.Quantity == "" {
 		switch {
 		case f.Verdict != report.NotChecked:
-			v.Settle = f.Why
+			v.Settle = why
 		case f.Judgements > 0 && f.Why != "":
-			v.Seen += " " + f.Why
+			v.Seen += " " + why
 		case f.Why != "":
-			v.Seen = f.Why
+			v.Seen = why
 		}
 		return v
 	}
-	v.Settle = f.Why
+	v.Settle = why
 	u := unitOf(f)
-	s := pages.Scale{BandLo: u.times * f.AllowedLo, BandHi: u.times * f.AllowedHi, Lo: u.times * f.Lo, At: u.times * f.Mean, Hi: u.times * f.Hi, Unit: u.name}
+	s := pages.Scale{BandLo: u.times * f.AllowedLo, BandHi: u.times * f.AllowedHi, Lo: u.times * f.Lo, At: u.times * f.Mean, Hi: u.times * f.Hi, Unit: words.Found(u.name)}
 	// The mean of a lopsided distribution may lie outside the interval.
 	s.At = min(max(s.At, s.Lo), s.Hi)
-	up, from := "allowed up to "+u.figure(s.BandHi), "allowed from "+u.figure(s.BandLo)
+	up := func(places int) string { return words.Say("allowed up to %s", words.Number(s.BandHi, places)) }
+	from := func(places int) string { return words.Say("allowed from %s", words.Number(s.BandLo, places)) }
 	allowed := ""
 	switch f.Aspect {
 	case check.Shadows:
 		s.Min, s.Max = 0, max(24, math.Ceil(s.Hi)+2)
-		allowed = fmt.Sprintf("allowed up to %.0f", s.BandHi)
+		allowed = up(0)
 	case check.Highlights:
 		s.Min, s.Max = min(236, math.Floor(s.Lo)-2), 255
-		allowed = fmt.Sprintf("allowed from %.0f", s.BandLo)
+		allowed = from(0)
 	case check.Neutrals, check.Evenness, check.White:
 		s.Min, s.Max = 0, max(2*s.BandHi, 1.1*s.Hi)
-		allowed = up
+		allowed = up(u.places)
 	case check.Smoothness:
 		s.Min, s.Max = min(5, s.Lo), 8
-		allowed = from
+		allowed = from(u.places)
 	case check.ColourRange:
 		s.Min, s.Max = 0, 1
-		allowed = from
+		allowed = from(u.places)
 		if s.BandHi == 0 {
 			s.BandHi = 1
-			allowed = "no limit in this aim"
+			allowed = words.Say("no limit in this aim")
 		}
 	case check.Channels:
 		s.Min, s.Max, s.BandHi = 0, max(0.5, 1.1*s.Hi), max(0.5, 1.1*s.Hi)
-		allowed = "for information"
+		allowed = words.Say("for information")
 	default:
 		width := s.BandHi - s.BandLo
 		s.Min, s.Max = min(s.BandLo-width, s.Lo-width/4), max(s.BandHi+width, s.Hi+width/4)
-		allowed = "allowed " + u.figure(s.BandLo) + " to " + u.figure(s.BandHi)
+		allowed = words.Say("allowed %s to %s", u.figure(s.BandLo), u.figure(s.BandHi))
 	}
 	v.Scale = s
-	name := f.Quantity
-	if u.name != "" && u.name != "bits" {
-		name += " in " + u.name
-	}
-	v.Figure = fmt.Sprintf("%s %s (%s to %s), %s", name, u.figure(s.At), u.figure(s.Lo), u.figure(s.Hi), allowed)
+	v.Figure = words.Say("%s %s (%s to %s), %s", quantity(f.Quantity), u.figure(s.At), u.figure(s.Lo), u.figure(s.Hi), allowed)
 	return v
+}
+
+// quantity is the name of a quantity, with its unit where it has one.
+func quantity(name string) string {
+	switch name {
+	case string(screen.GreyTint):
+		return words.Say("grey tint in u'v'")
+	case string(screen.WhiteOffset):
+		return words.Say("white offset in u'v'")
+	case string(screen.Unevenness):
+		return words.Say("unevenness in %")
+	}
+	return words.Found(name)
 }
 
 // finding is what a record says of an aspect; the zero Finding where it says nothing.
@@ -198,17 +220,17 @@ func limit(r report.Record, a check.Aspect) check.Tolerance {
 func surely(p float64) string {
 	switch {
 	case p >= 0.98:
-		return "almost certain"
+		return words.Say("almost certain")
 	case p >= 0.9:
-		return "very likely"
+		return words.Say("very likely")
 	}
-	return "likely"
+	return words.Say("likely")
 }
 
 func faults(list []report.Fault) []pages.Fault {
 	var v []pages.Fault
 	for _, f := range list {
-		v = append(v, pages.Fault{Name: capital(f.Name), Seen: f.Seen, Cause: f.Cause, Remedy: f.Remedy, Sure: surely(f.Sure)})
+		v = append(v, pages.Fault{Name: capital(words.Found(f.Name)), Seen: words.Found(f.Seen), Cause: words.Found(f.Cause), Remedy: words.Found(f.Remedy), Sure: surely(f.Sure)})
 	}
 	return v
 }
@@ -248,8 +270,8 @@ func pictures(v *pages.Report, r report.Record) {
 	}
 	if c := r.Reach; c != nil {
 		v.Gamut = pages.GamutSketch{Red: c.Red.At, RedLo: c.Red.Lo, RedHi: c.Red.Hi, Green: c.Green.At, GreenLo: c.Green.Lo, GreenHi: c.Green.Hi}
-		if g := gamuts[r.Conditions.Gamut]; g != "" {
-			v.Gamut.Claimed = "colours " + g
+		if g := gamutName(r.Conditions.Gamut); g != "" {
+			v.Gamut.Claimed = words.Say("colours %s", g)
 		}
 	}
 }
@@ -259,26 +281,26 @@ func answers(r report.Record) []pages.Line {
 	k := report.Reliable(r.Judgements)
 	var v []pages.Line
 	if k.Catches > 0 {
-		meaning := "The viewer looked."
+		meaning := words.Say("The viewer looked.")
 		if k.Missed > 0 {
-			meaning = "Everybody slips now and then; a quarter of them missed would void the sitting."
+			meaning = words.Say("Everybody slips now and then; a quarter of them missed would void the sitting.")
 		}
 		if len(r.Void) > 0 {
 			meaning = ""
 		}
-		v = append(v, pages.Line{Name: "Obvious differences", Value: fmt.Sprintf("%d of %d seen", k.Catches-k.Missed, k.Catches), Meaning: meaning})
+		v = append(v, pages.Line{Name: words.Say("Obvious differences"), Value: words.Say("%d of %d seen", k.Catches-k.Missed, k.Catches), Meaning: meaning})
 	}
 	if k.Answers > 0 {
-		v = append(v, pages.Line{Name: "Time to answer", Value: fmt.Sprintf("%.1f s at the middle", float64(k.Median)/1000), Meaning: when(k.Median >= 500, "Time enough to look and decide.")})
+		v = append(v, pages.Line{Name: words.Say("Time to answer"), Value: words.Say("%s s at the middle", words.Number(float64(k.Median)/1000, 1)), Meaning: when(k.Median >= 500, words.Say("Time enough to look and decide."))})
 	}
 	if k.Lines > 0 {
-		v = append(v, pages.Line{Name: "Left against right", Value: fmt.Sprintf("%d to %d", k.Left, k.Lines-k.Left), Meaning: "Sides are mixed, so that a liking for one widens the error bars and shifts nothing."})
+		v = append(v, pages.Line{Name: words.Say("Left against right"), Value: fmt.Sprintf(words.As("%d to %d", "left answers against right ones"), k.Left, k.Lines-k.Left), Meaning: words.Say("Sides are mixed, so that a liking for one widens the error bars and shifts nothing.")})
 	}
 	if k.CantTell > 0 {
-		v = append(v, pages.Line{Name: "Could not tell", Value: strconv.Itoa(k.CantTell), Meaning: "Counts as a guess."})
+		v = append(v, pages.Line{Name: words.Say("Could not tell"), Value: strconv.Itoa(k.CantTell), Meaning: words.Say("Counts as a guess.")})
 	}
 	if k.TakenBack > 0 {
-		v = append(v, pages.Line{Name: "Taken back", Value: strconv.Itoa(k.TakenBack)})
+		v = append(v, pages.Line{Name: words.Say("Taken back"), Value: strconv.Itoa(k.TakenBack)})
 	}
 	return v
 }
@@ -290,9 +312,9 @@ func vision(r report.Record) string {
 	case !colours || r.Conditions.Vision == "usual":
 		return ""
 	case r.Conditions.Vision == "differs":
-		return "The viewer sees some colours differently. Shadows, highlights, tone, smoothness and evenness hold all the same; neutrals and colour range describe this eye as much as the screen."
+		return words.Say("The viewer sees some colours differently. Shadows, highlights, tone, smoothness and evenness hold all the same; neutrals and colour range describe this eye as much as the screen.")
 	}
-	return "About 1 man in 12 and 1 woman in 250 see some colours differently. Shadows, highlights, tone, smoothness and evenness hold for them all the same; neutrals and colour range then describe the eye as much as the screen. It can be noted before a sitting, and nothing here is a diagnosis."
+	return words.Say("About 1 man in 12 and 1 woman in 250 see some colours differently. Shadows, highlights, tone, smoothness and evenness hold for them all the same; neutrals and colour range then describe the eye as much as the screen. It can be noted before a sitting, and nothing here is a diagnosis.")
 }
 
 // curve is the record's tone curve, signal in per cent.
@@ -303,81 +325,146 @@ func curve(r report.Record) pages.Curve {
 	}
 	v := pages.Curve{
 		At: c.At, Lo: c.Lo, Hi: c.Hi, AimLo: c.AimLo, AimHi: c.AimHi,
-		Caption: "How light each grey looks, with this screen's own black at 0 and its own white at 100, and the band that holds the truth with 90 % certainty.",
+		Caption: words.Say("How light each grey looks, with this screen's own black at 0 and its own white at 100, and the band that holds the truth with 90 % certainty."),
 	}
 	for _, s := range c.Signal {
 		v.Signal = append(v.Signal, 100*s)
 	}
 	if a, ok := screen.AimByID(r.Plan.Aim); ok {
-		v.AimLegend = "Aim: " + a.Name + ", " + a.Text
+		v.AimLegend = words.Say("Aim: %s, %s", words.Found(a.Name), words.Found(a.Text))
 	}
 	return v
 }
 
 // What viewers may say, in words.
-var (
-	rooms      = map[string]string{"dark": "dark", "dim": "dim", "normal": "lit as an office is", "bright": "bright"}
-	references = map[string]string{check.Paper: "a sheet of paper under a lamp", check.OtherScreen: "a second screen"}
-	visions    = map[string]string{"usual": "usual, as far as the viewer knows", "differs": "some colours are seen differently"}
-)
+func rooms(answer string) string {
+	switch answer {
+	case "dark":
+		return words.As("dark", "a room")
+	case "dim":
+		return words.As("dim", "a room")
+	case "normal":
+		return words.Say("lit as an office is")
+	case "bright":
+		return words.As("bright", "a room")
+	}
+	return ""
+}
+
+func references(answer string) string {
+	switch answer {
+	case check.Paper:
+		return words.Say("a sheet of paper under a lamp")
+	case check.OtherScreen:
+		return words.Say("a second screen")
+	}
+	return ""
+}
+
+func visions(answer string) string {
+	switch answer {
+	case "usual":
+		return words.Say("usual, as far as the viewer knows")
+	case "differs":
+		return words.Say("some colours are seen differently")
+	}
+	return ""
+}
+
+func honouring(profile string) string {
+	switch profile {
+	case "honoured":
+		return words.Say("honoured by the browser")
+	case "ignored":
+		return words.Say("ignored by the browser")
+	}
+	return profile
+}
+
+func dynamicRange(claim string) string {
+	switch claim {
+	case "standard":
+		return words.Say("standard dynamic range")
+	case "high":
+		return words.Say("high dynamic range")
+	}
+	return claim
+}
+
+// inList is a setting, by its name, as it stands in a list of them.
+func inList(name string) string {
+	switch name {
+	case "warmth":
+		return words.Say("switched on for 20 minutes")
+	case "zoom":
+		return words.Say("browser zoom at 100 %")
+	case "night":
+		return words.Say("night tint off")
+	case "hdr":
+		return words.Say("high dynamic range off")
+	case "auto":
+		return words.Say("automatic brightness off")
+	}
+	return name
+}
 
 // circumstances are the conditions of a sitting, each with its concern in words.
 func circumstances(r report.Record) []pages.Fact {
 	c := &r.Conditions
 	aim, aimed := screen.AimByID(r.Plan.Aim)
 	set := map[string][]string{}
-	for _, s := range settings {
+	for _, s := range settings() {
 		state := c.Settings[s.name]
-		set[state] = append(set[state], strings.ToLower(s.label[:1])+s.label[1:])
+		set[state] = append(set[state], inList(s.name))
 	}
 	unknown := append(set[""], set["unknown"]...)
 	var claims []string
-	for _, s := range []string{when(gamuts[c.Gamut] != "", "colours "+gamuts[c.Gamut]), when(c.DynamicRange != "", c.DynamicRange+" dynamic range"), when(c.ColorDepth > 0, strconv.Itoa(c.ColorDepth)+" bits"), when(c.ForcedColors, "forced colours")} {
+	for _, s := range []string{when(gamutName(c.Gamut) != "", words.Say("colours %s", gamutName(c.Gamut))), when(c.DynamicRange != "", dynamicRange(c.DynamicRange)), when(c.ColorDepth > 0, words.Say("%d bits", c.ColorDepth)), when(c.ForcedColors, words.Say("forced colours"))} {
 		if s != "" {
 			claims = append(claims, s)
 		}
 	}
-	exact, concern := "one painted pixel to one of the screen, as far as the page can tell", ""
+	pixels, concern := words.Say("%s at a scale of %s; one painted pixel to one of the screen, as far as the page can tell", size(c.Width, c.Height), number(c.PixelRatio)), ""
 	if !c.Exact {
-		exact, concern = "not one to one", "Painted pixels were blended on their way to the screen."
+		pixels, concern = words.Say("%s at a scale of %s; not one to one", size(c.Width, c.Height), number(c.PixelRatio)), words.Say("Painted pixels were blended on their way to the screen.")
 	}
 	return facts{
-		{true, "Sitting", string(r.Plan.Length), ""},
-		{aimed, "Aim", aim.Name, ""},
-		{len(set["yes"]) > 0, "Set as asked", strings.Join(set["yes"], ", "), ""},
-		{len(set["no"]) > 0, "Not as asked", strings.Join(set["no"], ", "), "What was seen may belong to these settings and not to the screen."},
-		{len(unknown) > 0, "Not known", strings.Join(unknown, ", "), ""},
-		{rooms[c.Room] != "", "Room", rooms[c.Room], when(c.Room == "bright", "Shadows are lost in a bright room on any screen.")},
-		{c.Distance > 0, "Distance", number(c.Distance) + " cm", ""},
-		{c.Pitch > 0, "Size of a pixel", number(c.Pitch) + " to the millimetre", ""},
-		{c.Even == "yes", "Fine lines", "melt into an even grey", ""},
-		{c.Even == "no", "Fine lines", "look uneven", "Something between the page and the panel resizes or sharpens the picture."},
-		{c.Even == "" && c.Melt == "no", "Fine lines", "were still seen as lines", ""},
-		{visions[c.Vision] != "", "Colour vision", visions[c.Vision], when(c.Vision == "differs", "Neutrals and colour range describe the eye as much as the screen; all else holds.")},
-		{c.Width > 0, "Pixels", size(c.Width, c.Height) + " at a scale of " + number(c.PixelRatio) + "; " + exact, concern},
-		{c.FullScreen, "Full screen", "yes", ""},
-		{len(claims) > 0, "Browser claims", strings.Join(claims, ", "), when(c.DynamicRange == "high", "A screen in this mode bends tones by its own rules.")},
-		{c.Profile != "", "Profiles in pictures", c.Profile + " by the browser", when(c.Profile == "ignored", "Pictures with a profile show wrong colours in it, on any screen.")},
-		{c.Twin == "no", "Picture with a profile", "did not look like its plain twin", ""},
-		{c.Zoom > 0 && c.Zoom != 1, "Zoom", number(100*c.Zoom) + " %", ""},
-		{r.Plan.Reference != "", "White was held against", references[r.Plan.Reference], ""},
-		{r.Plan.More > 0, "Taken further", strconv.Itoa(r.Plan.More) + when(r.Plan.More == 1, " time") + when(r.Plan.More > 1, " times"), ""},
-		{c.CanvasNoise, "Canvas", "reads back with noise", "The browser disturbs what pages read; what was seen is not touched, as far as is known."},
-		{c.Browser != "", "Browser", c.Browser, ""},
-		{r.Program != "", "Program", r.Program, ""},
+		{true, words.Say("Sitting"), words.Found(string(r.Plan.Length)), ""},
+		{aimed, words.As("Aim", "of a screen"), words.Found(aim.Name), ""},
+		{len(set["yes"]) > 0, words.Say("Set as asked"), strings.Join(set["yes"], ", "), ""},
+		{len(set["no"]) > 0, words.Say("Not as asked"), strings.Join(set["no"], ", "), words.Say("What was seen may belong to these settings and not to the screen.")},
+		{len(unknown) > 0, words.Say("Not known"), strings.Join(unknown, ", "), ""},
+		{rooms(c.Room) != "", words.Say("Room"), rooms(c.Room), when(c.Room == "bright", words.Say("Shadows are lost in a bright room on any screen."))},
+		{c.Distance > 0, words.Say("Distance"), number(c.Distance) + " cm", ""},
+		{c.Pitch > 0, words.Say("Size of a pixel"), words.Say("%s to the millimetre", number(c.Pitch)), ""},
+		{c.Even == "yes", words.Say("Fine lines"), words.Say("melt into an even grey"), ""},
+		{c.Even == "no", words.Say("Fine lines"), words.Say("look uneven"), words.Say("Something between the page and the panel resizes or sharpens the picture.")},
+		{c.Even == "" && c.Melt == "no", words.Say("Fine lines"), words.Say("were still seen as lines"), ""},
+		{visions(c.Vision) != "", words.Say("Colour vision"), visions(c.Vision), when(c.Vision == "differs", words.Say("Neutrals and colour range describe the eye as much as the screen; all else holds."))},
+		{c.Width > 0, words.Say("Pixels"), pixels, concern},
+		{c.FullScreen, words.Say("Full screen"), words.Say("yes"), ""},
+		{len(claims) > 0, words.Say("Browser claims"), strings.Join(claims, ", "), when(c.DynamicRange == "high", words.Say("A screen in this mode bends tones by its own rules."))},
+		{c.Profile != "", words.Say("Profiles in pictures"), honouring(c.Profile), when(c.Profile == "ignored", words.Say("Pictures with a profile show wrong colours in it, on any screen."))},
+		{c.Twin == "no", words.Say("Picture with a profile"), words.Say("did not look like its plain twin"), ""},
+		{c.Zoom > 0 && c.Zoom != 1, words.Say("Zoom"), number(100*c.Zoom) + " %", ""},
+		{r.Plan.Reference != "", words.Say("White was held against"), references(r.Plan.Reference), ""},
+		{r.Plan.More > 0, words.Say("Taken further"), words.Some(r.Plan.More, "%d time", "%d times"), ""},
+		{c.CanvasNoise, words.Say("Canvas"), words.Say("reads back with noise"), words.Say("The browser disturbs what pages read; what was seen is not touched, as far as is known.")},
+		{c.Browser != "", words.Say("Browser"), c.Browser, ""},
+		{r.Program != "", words.Say("Program"), r.Program, ""},
 	}.known()
 }
 
 // cautions are what every report says, and what this one has to add.
 func cautions(r report.Record) []string {
 	list := []string{
-		"A judgement by one pair of eyes, in one room, at one time. It is not a measurement, and not for medical diagnosis or safety decisions.",
-		when(r.Plan.Reference == "", "The colour and the brightness of white were not judged: eyes adapt to both.") +
-			when(r.Plan.Reference != "", "The brightness of white was not judged, and its colour only as well as the reference is known: eyes adapt to both."),
-		"A screen of many colours without colour management passes every test of greys and shows wrong colours all the same.",
+		words.Say("A judgement by one pair of eyes, in one room, at one time. It is not a measurement, and not for medical diagnosis or safety decisions."),
+		when(r.Plan.Reference == "", words.Say("The colour and the brightness of white were not judged: eyes adapt to both.")) +
+			when(r.Plan.Reference != "", words.Say("The brightness of white was not judged, and its colour only as well as the reference is known: eyes adapt to both.")),
+		words.Say("A screen of many colours without colour management passes every test of greys and shows wrong colours all the same."),
 	}
 	if r.Reach == nil && (r.Conditions.Gamut == "p3" || r.Conditions.Gamut == "rec2020") {
-		list = append(list, "This browser claims more colours than sRGB has. Whether it shows them was not judged.")
+		list = append(list, words.Say("This browser claims more colours than sRGB has. Whether it shows them was not judged."))
 	}
 	return list
 }

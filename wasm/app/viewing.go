@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // viewing is the state of the stage Viewing: pictures of a proof, on a screen that was checked or not.
@@ -61,7 +61,7 @@ func (a *App) lookWith(g *given, x *stored, lost string) {
 	p := g.newest()
 	asked, err := p.read(g.Ask.at())
 	if err != nil {
-		a.noRequest("The pictures of this request cannot be shown", "What it says of them does not hold together.", "Ask "+g.by()+" for a new link.")
+		a.noRequest(words.Say("The pictures of this request cannot be shown"), words.Say("What it says of them does not hold together."), words.Say("Ask %s for a new link.", g.by()))
 		return
 	}
 	a.leaveViewing()
@@ -100,7 +100,7 @@ func (a *App) lookWith(g *given, x *stored, lost string) {
 	case v.lost != "":
 		a.say(v.lost)
 	case undone > 0:
-		a.say(fmt.Sprintf("%s given with another check of the screen, or without one: decide again. What you noted is kept.", plural(undone, "approval was", "approvals were")))
+		a.say(words.Some(undone, "%d approval was given with another check of the screen, or without one: decide again. What you noted is kept.", "%d approvals were given with another check of the screen, or without one: decide again. What you noted is kept."))
 	}
 	if !a.held[v.lock()] {
 		a.host.Locks.Take(v.lock())
@@ -131,7 +131,7 @@ func (a *App) lockedPictures(id string, ok bool) bool {
 	switch {
 	case a.stage != Viewing || a.viewing.lock() != id:
 	case !ok:
-		a.say(elsewhere)
+		a.say(elsewhere())
 		a.fillDecisions()
 	default:
 		a.keepDraft()
@@ -173,7 +173,9 @@ func (a *App) takeOver(rows []Row, err error) {
 }
 
 // elsewhere is said where another tab has the pictures.
-const elsewhere = "These pictures are open in another tab of this browser. Decide there, or close that tab: then you can go on here."
+func elsewhere() string {
+	return words.Say("These pictures are open in another tab of this browser. Decide there, or close that tab: then you can go on here.")
+}
 
 // leaveViewing gives up what nobody waits for any more.
 func (a *App) leaveViewing() {
@@ -225,12 +227,12 @@ func (v *viewing) hides(i int) ([]record.Hidden, bool) {
 func (v *viewing) said(zone *time.Location) string {
 	switch {
 	case v.sitting == nil && v.lost != "":
-		return v.lost + " The record will say: unchecked."
+		return v.lost + " " + words.Say("The record will say: unchecked.")
 	case v.sitting == nil:
-		return "This screen was not checked, and the record will say so."
+		return words.Say("This screen was not checked, and the record will say so.")
 	}
 	c := v.report.Conditions
-	return fmt.Sprintf("%s, checked %s.", title(c.Screen), day(time.UnixMilli(c.Ended).In(zone)))
+	return words.Say("%s, checked %s.", title(c.Screen), day(time.UnixMilli(c.Ended).In(zone)))
 }
 
 // outdated tells whether there is a newer round than the one that is looked at.
@@ -248,7 +250,7 @@ func (a *App) turn(i int) {
 	a.bringSights()
 	a.hangSights()
 	a.askHides()
-	a.host.Page.Say(fmt.Sprintf("%s, %d of %d.", v.asked.Pictures[i].Name, i+1, len(v.sights)))
+	a.host.Page.Say(words.Say("%s, %d of %d.", v.asked.Pictures[i].Name, i+1, len(v.sights)))
 }
 
 // viewAction takes a button of the stage Viewing.

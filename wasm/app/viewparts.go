@@ -9,6 +9,7 @@ import (
 
 	"example.org/plumb/web/pages"
 	"example.org/plumb/web/record"
+	"example.org/plumb/web/words"
 )
 
 // fillViewing puts the whole page of the stage Viewing up.
@@ -96,12 +97,12 @@ func (a *App) viewToolsView() pages.EaselTools {
 	if c := v.companion(); c != nil && e.ready() {
 		other := v.called(c)
 		way := e.way
-		for _, o := range [][2]string{{wayOne, "This one"}, {wayBeside, "Beside " + other}, {waySwap, "In turn"}, {wayDivider, "Under a divider"}} {
+		for _, o := range [][2]string{{wayOne, words.Say("This one")}, {wayBeside, words.Say("Beside %s", other)}, {waySwap, words.Say("In turn")}, {wayDivider, words.Say("Under a divider")}} {
 			t.Ways = append(t.Ways, pages.Option{Value: o[0], Label: o[1], Chosen: way == o[0]})
 		}
 		t.Ends = [2]string{p.Name, other}
 		if slices.Contains(v.old, c) {
-			t.Ends[0] = fmt.Sprintf("Version %d", v.asked.Round)
+			t.Ends[0] = words.Say("Version %d", v.asked.Round)
 		}
 		if e.front < len(e.pictures) {
 			t.Front = e.pictures[e.front].Name
@@ -122,38 +123,43 @@ func (a *App) loadingView() pages.Progress {
 	}
 	switch {
 	case s.state == sightComing || s.state == sightAway:
-		p := pages.Progress{Label: "Fetching " + v.called(s), Share: s.share, Text: bytesOf(float64(s.picture.Size)*s.share) + " of " + bytesOf(float64(s.picture.Size))}
+		p := pages.Progress{Label: words.Say("Fetching %s", v.called(s)), Share: s.share, Text: partOf(float64(s.picture.Size)*s.share, float64(s.picture.Size))}
 		if s.said != "" {
 			p.Text = s.said + " " + a.wait(a.post.find(s.job()))
 		}
 		return p
 	case s.state == sightHere && s.bad == "" && !s.hung && s == v.sights[v.sheet.At]:
-		return pages.Progress{Label: "Decoding " + s.picture.Name, Share: -1}
+		return pages.Progress{Label: words.Say("Decoding %s", s.picture.Name), Share: -1}
 	}
 	return pages.Progress{}
+}
+
+// partOf is how many bytes there are of all, in words.
+func partOf(n, all float64) string {
+	return fmt.Sprintf(words.As("%s of %s", "bytes"), bytesOf(n), bytesOf(all))
 }
 
 // bytesOf is a number of bytes in words.
 func bytesOf(n float64) string {
 	switch {
 	case n >= 1e6:
-		return strconv.FormatFloat(n/1e6, 'f', 1, 64) + " MB"
+		return words.Number(n/1e6, 1) + " MB"
 	case n >= 1e3:
-		return strconv.FormatFloat(n/1e3, 'f', 0, 64) + " kB"
+		return words.Number(n/1e3, 0) + " kB"
 	}
-	return strconv.FormatFloat(n, 'f', 0, 64) + " bytes"
+	return words.Say("%.0f bytes", n)
 }
 
 // failedView is why the picture at hand is not to be seen.
 func (a *App) failedView() pages.Failed {
 	v := &a.viewing
 	s := v.sights[v.sheet.At]
-	again := pages.Button{Action: "again-picture", Label: "Fetch it again", Main: true}
+	again := pages.Button{Action: "again-picture", Label: words.Say("Fetch it again"), Main: true}
 	switch {
 	case s.state == sightFailed:
-		return pages.Failed{Title: "This picture did not come", Text: []string{s.said, "It cannot be approved. The other pictures are as they were, and what you decided and noted is kept."}, Buttons: []pages.Button{again}}
+		return pages.Failed{Title: words.Say("This picture did not come"), Text: []string{s.said, words.Say("It cannot be approved. The other pictures are as they were, and what you decided and noted is kept.")}, Buttons: []pages.Button{again}}
 	case s.bad != "":
-		return pages.Failed{Title: "This picture cannot be shown", Text: []string{s.bad, "It cannot be approved here. You can ask for changes, leave it open, or open the link in another browser."}, Buttons: []pages.Button{again}}
+		return pages.Failed{Title: words.Say("This picture cannot be shown"), Text: []string{s.bad, words.Say("It cannot be approved here. You can ask for changes, leave it open, or open the link in another browser.")}, Buttons: []pages.Button{again}}
 	}
 	return pages.Failed{}
 }
@@ -162,22 +168,22 @@ func (a *App) failedView() pages.Failed {
 func (a *App) hidesViewNow() pages.Hides {
 	v := &a.viewing
 	s := v.sights[v.sheet.At]
-	after := pages.Button{Action: "to-asked", Label: "Check this screen after all"}
+	after := pages.Button{Action: "to-asked", Label: words.Say("Check this screen after all")}
 	if v.sitting == nil {
-		return pages.Hides{State: pages.HidesUnchecked, Lead: when(v.lost != "", v.lost+" ") + "This screen was not checked, so what it hides of this picture is not known. It may be nothing, and it may be much.", Buttons: []pages.Button{after}}
+		return pages.Hides{State: pages.HidesUnchecked, Lead: when(v.lost != "", v.lost+" ") + words.Say("This screen was not checked, so what it hides of this picture is not known. It may be nothing, and it may be much."), Buttons: []pages.Button{after}}
 	}
-	unchecked := pages.Button{Action: "unchecked", Label: "Look unchecked"}
+	unchecked := pages.Button{Action: "unchecked", Label: words.Say("Look unchecked")}
 	switch {
 	case s.hide == hideFailed:
-		return pages.Hides{State: pages.HidesUnknown, Lead: "What this screen hides of this picture could not be worked out. That does not mean that it is nothing.", Buttons: []pages.Button{{Action: "again-hides", Label: "Try it again"}, unchecked}}
+		return pages.Hides{State: pages.HidesUnknown, Lead: words.Say("What this screen hides of this picture could not be worked out. That does not mean that it is nothing."), Buttons: []pages.Button{{Action: "again-hides", Label: words.Say("Try it again")}, unchecked}}
 	case s.hide == hideDone:
 		h := hidesView(s.hidden, when(a.easel.hatched, v.shown))
 		h.Unseen, h.Rests = untold(v.report, s.hidden.Beyond.Hi > 0), rests(s.hidden)
 		return h
 	case s.state == sightFailed || s.bad != "":
-		return pages.Hides{State: pages.HidesUnknown, Lead: "What this screen hides of this picture is not known: it is not to be seen here."}
+		return pages.Hides{State: pages.HidesUnknown, Lead: words.Say("What this screen hides of this picture is not known: it is not to be seen here.")}
 	}
-	return pages.Hides{State: pages.HidesWorking, Progress: pages.Progress{Label: "Working out what this screen hides of it", Share: s.far}}
+	return pages.Hides{State: pages.HidesWorking, Progress: pages.Progress{Label: words.Say("Working out what this screen hides of it"), Share: s.far}}
 }
 
 // notesView is the notes on the picture at hand: those of the version before come after.
@@ -193,12 +199,12 @@ func (a *App) notesView() pages.ViewNotes {
 		id := strconv.Itoa(n.N)
 		x := pages.ViewNote{ID: id, Label: strconv.Itoa(k + 1), Where: where(n.area()), Text: n.Text, Current: n.N == v.noting}
 		if !settled {
-			x.Buttons = []pages.Button{{Action: "note-edit", ID: id, Label: "Change it"}, {Action: "note-delete", ID: id, Label: "Delete it"}}
+			x.Buttons = []pages.Button{{Action: "note-edit", ID: id, Label: words.Say("Change it")}, {Action: "note-delete", ID: id, Label: words.Say("Delete it")}}
 		}
 		list.List = append(list.List, x)
 	}
 	for k, n := range a.oldNotes(i) {
-		list.List = append(list.List, pages.ViewNote{Label: strconv.Itoa(k + 1), Where: where(n.area()), Text: n.Text, Version: fmt.Sprintf("version %d", v.asked.Round-1)})
+		list.List = append(list.List, pages.ViewNote{Label: strconv.Itoa(k + 1), Where: where(n.area()), Text: n.Text, Version: words.Say("version %d", v.asked.Round-1)})
 	}
 	return list
 }
@@ -241,7 +247,7 @@ func (a *App) notingView() pages.Noting {
 		if n.N == v.noting && v.noting != 0 {
 			high := float64(n.Y)+float64(n.Height)/2 > a.easel.y
 			return pages.Noting{Label: strconv.Itoa(k + 1), Where: where(n.area()), Text: v.text, High: high,
-				Buttons: []pages.Button{{Action: "note-done", ID: id, Label: "Done", Main: true}, {Action: "note-delete", ID: id, Label: "Delete it"}}}
+				Buttons: []pages.Button{{Action: "note-done", ID: id, Label: words.Say("Done"), Main: true}, {Action: "note-delete", ID: id, Label: words.Say("Delete it")}}}
 		}
 	}
 	return pages.Noting{}

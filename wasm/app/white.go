@@ -11,6 +11,7 @@ import (
 	"rsc.io/qr"
 
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // A second screen that white is held against shows a plain white field: this same page under its address with #white. Nothing is sent between the two.
@@ -22,7 +23,7 @@ func (a *App) whiteAddress() string { return a.browser.Address + "#white" }
 func (a *App) white() {
 	a.enter(White, true)
 	a.fill("stage", none)
-	a.fill("bar", pages.BarOf(pages.Bar{Question: "White, for another screen to be held against", Keys: []pages.Key{{Code: "Escape", Cap: "Esc", Label: "leave"}}}))
+	a.fill("bar", pages.BarOf(pages.Bar{Question: words.Say("White, for another screen to be held against"), Keys: []pages.Key{{Code: "Escape", Cap: "Esc", Label: words.As("leave", "go away from here")}}}))
 	a.showField()
 	a.to(255, a.host.Clock.Now())
 	a.alarm(a.host.Clock.Now())
@@ -48,9 +49,9 @@ func (a *App) whiteLink() templ.Component {
 		address := templ.EscapeString(a.whiteAddress())
 		code := ""
 		if c, err := qr.Encode(a.whiteAddress(), qr.M); err == nil {
-			code = drawn(c, "QR code of "+address)
+			code = drawn(c, words.Say("QR code of %s", address))
 		}
-		_, err := io.WriteString(w, `<section class="over reference" aria-label="The other screen"><p>On the other screen open <b>`+address+`</b>, by typing it or by this code:</p>`+code+`</section>`)
+		_, err := io.WriteString(w, `<section class="over reference" aria-label="`+words.Say("The other screen")+`"><p>`+words.Say("On the other screen open <b>%s</b>, by typing it or by this code:", address)+`</p>`+code+`</section>`)
 		return err
 	})
 }

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
@@ -12,6 +11,7 @@ import (
 	"github.com/a-h/templ"
 
 	"example.org/plumb/web/pages"
+	"example.org/plumb/web/words"
 )
 
 // none is nothing.
@@ -35,11 +35,11 @@ func (a *App) refill(id string, c templ.Component) {
 
 // rendered is a component as HTML.
 func rendered(c templ.Component) string {
-	var b bytes.Buffer
-	if err := c.Render(context.Background(), &b); err != nil {
+	text, err := pages.HTML(c)
+	if err != nil {
 		panic("app: a component did not render into memory: " + err.Error())
 	}
-	return b.String()
+	return text
 }
 
 // words puts text into the page.
@@ -61,19 +61,21 @@ func capital(s string) string {
 func ago(d time.Duration) string {
 	switch {
 	case d < 90*time.Second:
-		return "a minute ago"
+		return words.Say("a minute ago")
 	case d < 90*time.Minute:
-		return fmt.Sprintf("%d minutes ago", int(d.Minutes()+0.5))
+		return words.Say("%d minutes ago", int(d.Minutes()+0.5))
 	case d < 36*time.Hour:
-		return fmt.Sprintf("%d hours ago", int(d.Hours()+0.5))
+		return words.Say("%d hours ago", int(d.Hours()+0.5))
 	}
-	return fmt.Sprintf("%d days ago", int(d.Hours()/24+0.5))
+	return words.Say("%d days ago", int(d.Hours()/24+0.5))
 }
 
 // day is a moment in words, in the zone of t.
-func day(t time.Time) string { return t.Format("2 January 2006, 15:04") }
+func day(t time.Time) string {
+	return words.Day(t.Day(), t.Month().String(), t.Year()) + t.Format(", 15:04")
+}
 
-// spell is a length of time in words.
+// spell is a length of time by units whose signs no language changes: it also stands in records.
 func spell(d time.Duration) string {
 	s := int(d.Seconds() + 0.5)
 	switch {

@@ -65,8 +65,8 @@ func TestTry(t *testing.T) {
 	if v := try(func() {}); !v.IsUndefined() {
 		t.Error(v)
 	}
-	if v := try(func() { global.Call("eval", "throw new RangeError('far')") }); words(v) != "far" {
-		t.Error(words(v))
+	if v := try(func() { global.Call("eval", "throw new RangeError('far')") }); complaint(v) != "far" {
+		t.Error(complaint(v))
 	}
 	defer func() {
 		if recover() == nil {

@@ -148,7 +148,7 @@ func slice(a js.Value) []byte {
 // called calls a method that may throw.
 func called(v js.Value, method string, args ...any) (result js.Value, err error) {
 	if thrown := try(func() { result = v.Call(method, args...) }); !thrown.IsUndefined() {
-		return js.Undefined(), errors.New("browser: " + words(thrown))
+		return js.Undefined(), errors.New("browser: " + complaint(thrown))
 	}
 	return result, nil
 }

@@ -62,7 +62,7 @@ func failure(thrown js.Value) error {
 	case "UnknownError", "NotReadableError", "DataError", "NotFoundError", "ConstraintError":
 		return ErrCorrupt
 	default:
-		return fmt.Errorf("browser: %s: %s", name, words(thrown))
+		return fmt.Errorf("browser: %s: %s", name, complaint(thrown))
 	}
 }
 

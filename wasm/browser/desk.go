@@ -66,11 +66,11 @@ func read(file js.Value, pass func(name string, data []byte, err error)) {
 		data := make([]byte, bytes.Length())
 		js.CopyBytesToGo(data, bytes)
 		pass(name, data, nil)
-	}, func(why js.Value) { pass(name, nil, errors.New(words(why))) })
+	}, func(why js.Value) { pass(name, nil, errors.New(complaint(why))) })
 }
 
-// words is what an exception says.
-func words(thrown js.Value) string {
+// complaint is what an exception says.
+func complaint(thrown js.Value) string {
 	if has(thrown, "message") {
 		if m := thrown.Get("message").String(); m != "" {
 			return m

@@ -85,7 +85,7 @@ func await(promise js.Value) (js.Value, error) {
 		err   error
 	}
 	settled := make(chan outcome, 1)
-	then(promise, func(v js.Value) { settled <- outcome{v, nil} }, func(why js.Value) { settled <- outcome{js.Undefined(), errors.New("browser: " + words(why))} })
+	then(promise, func(v js.Value) { settled <- outcome{v, nil} }, func(why js.Value) { settled <- outcome{js.Undefined(), errors.New("browser: " + complaint(why))} })
 	o := <-settled
 	return o.value, o.err
 }

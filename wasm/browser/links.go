@@ -2,7 +2,12 @@
 
 package browser
 
-import "syscall/js"
+import (
+	"strings"
+	"syscall/js"
+
+	"example.org/plumb/web/words"
+)
 
 // Links are how an address leaves the program, and how another one is gone to. Copied is told whether what was copied is on the clipboard.
 type Links struct {
@@ -46,13 +51,17 @@ func (Links) Share(title, address string) {
 	}
 }
 
-// Open goes to another address of this site; an empty one loads this page anew.
+// Open goes to another address of this site, in the language of this page; an empty one loads this page anew.
 func (Links) Open(address string) {
 	if address == "" {
 		window.Get("location").Call("reload")
 		return
 	}
-	window.Get("location").Call("assign", address)
+	origin, _ := Origin()
+	if path, ok := strings.CutPrefix(address, origin); ok {
+		address = origin + words.Path(path)
+	}
+	window.Get("location").Call("assign", words.Path(address))
 }
 
 // Whole loads this page anew with the whole program, now and from now on: what starts it looks for the mark.
@@ -61,8 +70,9 @@ func (Links) Whole() {
 	window.Get("location").Call("reload")
 }
 
-// At says in the address what the page is now, without leaving it: the path takes the place of what stood there, and what was behind the # goes.
+// At says in the address what the page is now, without leaving it: the path, in the language of this page, takes the place of what stood there, and what was behind the # goes.
 func (Links) At(path, title string) {
+	path = words.Path(path)
 	window.Get("history").Call("replaceState", js.Null(), "", path)
 	document.Set("title", title+" · Plumb")
 	places := document.Call("querySelectorAll", "header nav a")

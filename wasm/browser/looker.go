@@ -101,7 +101,7 @@ func (l *Looker) next() {
 		l.worker.Call("postMessage", map[string]any{"n": t.n, "task": t.text, "picture": t.picture})
 	})
 	if !thrown.IsUndefined() {
-		l.over(nil, js.Undefined(), errors.New("browser: "+words(thrown)))
+		l.over(nil, js.Undefined(), errors.New("browser: "+complaint(thrown)))
 		return
 	}
 	l.busy, l.quiet = true, 0

@@ -103,7 +103,7 @@ func profileFault(err error) (why, place string) {
 	}
 	place = fmt.Sprintf("byte %d", f.Offset)
 	if f.Tag != 0 {
-		place += ", tag " + f.Tag.String()
+		place = fmt.Sprintf("byte %d, tag %s", f.Offset, f.Tag)
 	}
 	return sentence(f.String()), place
 }

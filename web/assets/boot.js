@@ -1,9 +1,13 @@
 // Starts the browser program: looks whether the browser can run it, loads it with progress, and says so in words when any of this fails.
 // The page gives, on the element "stage": data-program (address), data-size (bytes, or 0); and where that is a part of the program that does for most, data-whole and
-// data-whole-size of all of it, which is loaded once this browser has something that the part does not know. The script wasm_exec.js ran before this one.
+// data-whole-size of all of it, which is loaded once this browser has something that the part does not know; and in a language other than English data-words, the address of
+// what is said in it, which the program finds as text in plumbWords. Without it the program speaks English. The script wasm_exec.js ran before this one.
 
 const stage = document.getElementById("stage");
 const bar = document.getElementById("loading");
+
+let messages = {}; // by the English message, in the language of the page
+const say = (message, ...more) => (messages[message] || message).replace("%d", () => more[0]);
 
 const kept = "Answers given earlier on this page are kept in this browser; when the program runs again it offers to go on from there.";
 
@@ -24,21 +28,21 @@ function trouble(title, text, remedy, detail) {
 		page.append(e);
 		return e;
 	};
-	const h = add("h1", title);
+	const h = add("h1", say(title));
 	h.tabIndex = -1;
-	add("p", text, "lead");
-	add("p", kept);
-	add("p", "").append(Object.assign(document.createElement("b"), { textContent: remedy }));
+	add("p", say(...[text].flat()), "lead");
+	add("p", say(kept));
+	add("p", "").append(Object.assign(document.createElement("b"), { textContent: say(remedy) }));
 	const actions = add("p", "", "actions");
 	const again = document.createElement("button");
 	again.type = "button";
-	again.textContent = "Try again";
+	again.textContent = say("Try again");
 	again.addEventListener("click", () => location.reload());
 	actions.append(again);
 	if (detail) {
 		const d = document.createElement("details");
 		const s = document.createElement("summary");
-		s.textContent = "For whoever looks into it";
+		s.textContent = say("For whoever looks into it");
 		const p = document.createElement("pre");
 		p.textContent = detail;
 		d.append(s, p);
@@ -81,7 +85,7 @@ async function load(address, size, imports) {
 		throw { title: "The program could not be loaded", text: "The connection broke off or there is none.", remedy: "Check the connection, then try again.", cause: e };
 	}
 	if (!response.ok) {
-		throw { title: "The program could not be loaded", text: `The server answered ${response.status} where the program should be.`, remedy: "Try again in a while. If it stays so, tell whoever runs this site.", cause: response.statusText };
+		throw { title: "The program could not be loaded", text: ["The server answered %d where the program should be.", response.status], remedy: "Try again in a while. If it stays so, tell whoever runs this site.", cause: response.statusText };
 	}
 	try {
 		const body = counted(response, size);
@@ -98,6 +102,21 @@ async function load(address, size, imports) {
 			throw { title: "Not enough memory", text: "The browser has no room for the program.", remedy: "Close other tabs and programs, then try again.", cause: e };
 		}
 		throw { title: "The program could not be loaded", text: "Loading broke off before its end.", remedy: "Check the connection, then try again.", cause: e };
+	}
+}
+
+// learn fetches what is said in the language of the page. Nothing depends on it: where it does not come, the page goes on in English.
+async function learn() {
+	if (!stage.dataset.words) return;
+	try {
+		const response = await fetch(stage.dataset.words, { credentials: "same-origin", signal: AbortSignal.timeout?.(20000) });
+		if (!response.ok) throw new Error(String(response.status));
+		const text = await response.text();
+		messages = JSON.parse(text).messages || {};
+		globalThis.plumbWords = text;
+	} catch (e) {
+		console.warn("the language of this page could not be loaded", e);
+		document.documentElement.lang = "en";
 	}
 }
 
@@ -123,6 +142,7 @@ async function start() {
 	listen();
 	const go = new Go();
 	const loaded = await load(...wanted(), go.importObject);
+	await learned;
 	globalThis.goMem = loaded.instance.exports.mem;
 	document.getElementById("field").hidden = false;
 	// What the browser throws into the program ends it without a word. Errors of others' scripts do not.
@@ -133,7 +153,11 @@ async function start() {
 	throw new Error("it ended");
 }
 
-start().catch((e) => {
+const leaving = document.documentElement.hasAttribute("data-leaving"); // for the page in another language
+const learned = leaving ? null : learn();
+
+if (!leaving) start().catch(async (e) => {
+	await learned;
 	const ours = e && e.title;
 	const cause = ours ? e.cause : e;
 	const detail = [cause ? String(cause) : "", ...lines.slice(-40)].filter(Boolean).join("\n");

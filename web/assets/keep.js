@@ -44,7 +44,7 @@ async function keep() {
 	document.getElementById("stays").hidden = false;
 }
 
-if (line && navigator.serviceWorker) {
+if (line && navigator.serviceWorker && !document.documentElement.hasAttribute("data-leaving")) {
 	new MutationObserver(show).observe(document.body, { attributes: true, attributeFilter: ["data-stage"] });
 	document.getElementById("take").addEventListener("click", () => {
 		navigator.serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });

@@ -13,8 +13,11 @@ import (
 	"example.org/plumb/web"
 )
 
-// Missing is the path of the page that is shown where there is nothing.
+// Missing is the path of the page that is shown where there is nothing, behind the folder of its language.
 const Missing = "/404.html"
+
+// IsMissing tells whether a path is that of such a page.
+func IsMissing(path string) bool { return strings.HasSuffix(path, Missing) }
 
 // An Answer is what the site says at one path.
 type Answer struct {
@@ -35,14 +38,17 @@ func Site(own map[string][]byte) (map[string]Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := append(web.Paths(), Missing)
+	all := web.Paths(assets)
+	for _, folder := range assets.Folders() {
+		all = append(all, folder+Missing)
+	}
 	for name := range own {
 		all = append(all, assets.Address(name))
 	}
 	answers := map[string]Answer{}
 	for _, path := range all {
 		a, want := httptest.NewRecorder(), http.StatusOK
-		if path == Missing {
+		if IsMissing(path) {
 			want = http.StatusNotFound
 		}
 		h.ServeHTTP(a, httptest.NewRequest(http.MethodGet, path, nil))

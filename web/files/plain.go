@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"html"
+	"path"
 	"strings"
 )
 
@@ -11,15 +12,15 @@ import (
 // an index.html, which every host finds. Pages say themselves what such a host says in no header, and that there is no mailbox: data-post is "none" on the stage.
 func Plain(answers map[string]Answer) (map[string][]byte, error) {
 	list := map[string][]byte{}
-	for path, a := range answers {
-		name, text := strings.TrimPrefix(path, "/"), a.Body
+	for at, a := range answers {
+		name, text := strings.TrimPrefix(at, "/"), a.Body
 		if a.Page() {
 			var err error
 			if text, err = alone(a); err != nil {
-				return nil, fmt.Errorf("files: %s: %w", path, err)
+				return nil, fmt.Errorf("files: %s: %w", at, err)
 			}
-			if path != Missing {
-				name = strings.TrimPrefix(name+"/index.html", "/")
+			if !IsMissing(at) {
+				name = path.Join(name, "index.html")
 			}
 		}
 		list[name] = text

@@ -45,9 +45,9 @@ self.addEventListener("message", (e) => {
 self.addEventListener("fetch", (e) => {
 	const url = new URL(e.request.url);
 	if (e.request.method !== "GET" || url.origin !== self.location.origin) return;
-	const page = url.pathname.replace(/(.)\/$/, "$1");
+	const page = [url.pathname, url.pathname.replace(/(.)\/$/, "$1"), `${url.pathname}/`].find((p) => held.pages.includes(p));
 	if (e.request.mode === "navigate") {
-		if (held.pages.includes(page)) e.respondWith(answer(page, e.request));
+		if (page) e.respondWith(answer(page, e.request));
 	} else if (held.files.includes(url.pathname) || url.pathname.startsWith("/assets/")) {
 		e.respondWith(answer(url.pathname, e.request));
 	}

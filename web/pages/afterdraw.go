@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/a-h/templ"
+
+	"example.org/plumb/web/words"
 )
 
 // A pen writes a drawing. Drawings have many short pieces, of which a component would check each by itself; here they are joined first.
@@ -154,7 +156,7 @@ func diagramKey(d Diagram) templ.Component {
 	p := &pen{}
 	p.put(`<ul class="key">`)
 	p.key(0, "3.5")
-	p.put("This profile</li>")
+	p.put(words.Say("This profile"), "</li>")
 	for _, s := range d.Standards {
 		p.key(s.Way, "1.5")
 		p.put(text(s.Name), "</li>")
@@ -163,12 +165,12 @@ func diagramKey(d Diagram) templ.Component {
 		p.put("<li>")
 		p.small("", "34", "16")
 		p.path("M11 8h12M17 2v12", "1", "1.75", "")
-		p.put("</svg> Its white</li>")
+		p.put("</svg> ", words.Say("Its white"), "</li>")
 	}
 	p.put("<li>")
 	p.small("", "34", "16")
 	p.path("M1 8h32", ".6", "1", "")
-	p.put("</svg> All that can be seen, with wavelengths in nm, and the line of daylight</li></ul>")
+	p.put("</svg> ", words.Say("All that can be seen, with wavelengths in nm, and the line of daylight"), "</li></ul>")
 	return p.ink()
 }
 

@@ -27,7 +27,183 @@ func afterMethod() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section aria-labelledby=\"after\"><h2 id=\"after\">After calibrating</h2><p>A profile says what a screen was on the day it was made, if its correction is loaded. Readings say what an instrument saw. Neither says what arrives today in this browser, at this seat: that is asked of the eye, and only that. <a href=\"/after\">The page</a> lays the three side by side and says where they part.</p><dl class=\"list\"><div><dt>Profile</dt><dd>Read by ICC.1 in versions 2 and 4, by curves and matrix or by tables, under the media-relative intent. Primaries are taken back from D50 to the device's own white by the adaptation that the profile tells, or in version 2 by Bradford's.</dd></div><div><dt>White</dt><dd>As x, y, as the temperature of the nearest CIE daylight (CIE 15), and as the distance from it in u', v': a temperature alone says nothing of green and pink.</dd></div><div><dt>Tone</dt><dd>The light of each of 256 codes as L*, against the aim. Gamma is the power that is nearest in L*. A step is the distance of two neighbouring codes, in steps of the aim.</dd></div><div><dt>Colours it reaches</dt><dd>Against sRGB (IEC 61966-2-1), Display P3 (SMPTE EG 432-1), Adobe RGB (1998) and BT.2020 by area in u', v' of CIE 1976 and by volume in L*a*b*, white upon white. The edge of all that can be seen is worked out from the CIE 1931 observer every 5 nm.</dd></div><div><dt>Correction</dt><dd>Curves for the video card. Levels kept are those that differ after rounding to 8 bits; a card that sends more, or dithers, loses fewer.</dd></div><div><dt>Readings</dt><dd>Text by CGATS.17 and ISO 28178, or CSV with the same names of columns. XYZ is taken against the measured white, so that white and brightness are judged by themselves. Differences are by CIEDE2000, and by the formulas of 1976 and 1994 for comparison; 95 of 100 is the smallest of the differences that 95 in 100 patches do not exceed.</dd></div><div><dt>Good enough</dt><dd>Three sets of tolerances, ours: not to be told apart (average 0.5, largest 1), good to judge colour by (1.5 and 5), and looked after (3 and 10). Each also has one for greys, for the brightness of white (5, 10, 25 %) and for its colour (0.003, 0.01, 0.02 in u', v').</dd></div><div><dt>Read twice</dt><dd>How far two readings of the same patches are apart. Half of their mean squared difference is the noise of one; its part of the mean squared distance from the aim is what noise alone accounts for.</dd></div><div><dt>Loaded or not</dt><dd>From the profile follows how light and how tinted each grey is with the correction and without: without it a code looks as the profile's code does whose corrected level it is. The sitting asks most where the two differ most. Three answers are weighed by the judgements themselves, the viewer's own noise left open and some slack given to every profile: loaded, not loaded, or neither. Where the two are nearly the same, no eye can tell, and it says so.</dd></div><div><dt>Agree, disagree</dt><dd>Tone: the profile's greys lie within 2 L* of the band that the eye found. Tint: the eye's interval reaches down to the profile's tint and 0.003 more. White of profile and readings: within 0.01 in u', v'. Brightness: within 10 %. Patches against the profile: an average of 1.5 or less. All ours.</dd></div></dl></section>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section aria-labelledby=\"after\"><h2 id=\"after\">")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("After calibrating").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</h2><p>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("A profile says what a screen was on the day it was made, if its correction is loaded. Readings say what an instrument saw. Neither says what arrives today in this browser, at this seat: that is asked of the eye, and only that. <a href=\"/after\">The page</a> lays the three side by side and says where they part.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "</p><dl class=\"list\"><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Profile").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Read by ICC.1 in versions 2 and 4, by curves and matrix or by tables, under the media-relative intent. Primaries are taken back from D50 to the device's own white by the adaptation that the profile tells, or in version 2 by Bradford's.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("White").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("As x, y, as the temperature of the nearest CIE daylight (CIE 15), and as the distance from it in u', v': a temperature alone says nothing of green and pink.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Tone").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("The light of each of 256 codes as L*, against the aim. Gamma is the power that is nearest in L*. A step is the distance of two neighbouring codes, in steps of the aim.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Colours it reaches").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Against sRGB (IEC 61966-2-1), Display P3 (SMPTE EG 432-1), Adobe RGB (1998) and BT.2020 by area in u', v' of CIE 1976 and by volume in L*a*b*, white upon white. The edge of all that can be seen is worked out from the CIE 1931 observer every 5 nm.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Correction").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Curves for the video card. Levels kept are those that differ after rounding to 8 bits; a card that sends more, or dithers, loses fewer.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Readings").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Text by CGATS.17 and ISO 28178, or CSV with the same names of columns. XYZ is taken against the measured white, so that white and brightness are judged by themselves. Differences are by CIEDE2000, and by the formulas of 1976 and 1994 for comparison; 95 of 100 is the smallest of the differences that 95 in 100 patches do not exceed.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Good enough").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Three sets of tolerances, ours: not to be told apart (average 0.5, largest 1), good to judge colour by (1.5 and 5), and looked after (3 and 10). Each also has one for greys, for the brightness of white (5, 10, 25 %) and for its colour (0.003, 0.01, 0.02 in u', v').").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Read twice").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("How far two readings of the same patches are apart. Half of their mean squared difference is the noise of one; its part of the mean squared distance from the aim is what noise alone accounts for.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Loaded or not").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("From the profile follows how light and how tinted each grey is with the correction and without: without it a code looks as the profile's code does whose corrected level it is. The sitting asks most where the two differ most. Three answers are weighed by the judgements themselves, the viewer's own noise left open and some slack given to every profile: loaded, not loaded, or neither. Where the two are nearly the same, no eye can tell, and it says so.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "</dd></div><div><dt>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Agree, disagree").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</dt><dd>")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = say("Tone: the profile's greys lie within 2 L* of the band that the eye found. Tint: the eye's interval reaches down to the profile's tint and 0.003 more. White of profile and readings: within 0.01 in u', v'. Brightness: within 10 %. Patches against the profile: an average of 1.5 or less. All ours.").Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</dd></div></dl></section>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 func (c Chart) drawn() bool {
@@ -184,24 +186,24 @@ func (g GroupRow) drawn() bool {
 func (g GroupRow) rule() ruler { return ruler{0, g.Axis, scaleInset, scaleWidth - scaleInset} }
 
 func (g GroupRow) said() string {
-	return g.Name + ": best " + g.Best + ", average " + g.Mean + ", 95 of 100 within " + g.P95 + ", largest " + g.Largest + ", in ΔE00."
+	return words.Say("%s: best %s, average %s, 95 of 100 within %s, largest %s, in ΔE00.", g.Name, g.Best, g.Mean, g.P95, g.Largest)
 }
 
 // accordWord is whether witnesses agree, as shown.
 func accordWord(accord string) string {
 	switch accord {
 	case "agree":
-		return "Agree"
+		return words.Say("Agree")
 	case "differ":
-		return "Disagree"
+		return words.Say("Disagree")
 	case "unsure":
-		return "Can't tell yet"
+		return words.Say("Can't tell yet")
 	case "better":
-		return "Better than promised"
+		return words.Say("Better than promised")
 	case "missing":
-		return "Not known"
+		return words.Say("Not known")
 	case "alone":
-		return "One voice"
+		return words.Say("One voice")
 	}
-	return "The eye is missing"
+	return words.Say("The eye is missing")
 }

@@ -1,9 +1,9 @@
 package pages
 
 import (
-	"strconv"
-
 	"github.com/a-h/templ"
+
+	"example.org/plumb/web/words"
 )
 
 // A Carrier is a page that carries the browser program.
@@ -107,17 +107,20 @@ const Keeps = "It keeps that there is a box and until when, how many letters are
 
 // asks is who asks, in a sentence.
 func (v Asked) asks() string {
-	what := "to check your screen"
 	switch n := len(v.Proof.Pictures); {
+	case n == 0 && v.From == "":
+		return words.Say("You are asked to check your screen")
+	case n == 0:
+		return words.Say("%s asks you to check your screen", v.From)
+	case n == 1 && v.From == "":
+		return words.Say("You are asked to decide on a picture")
 	case n == 1:
-		what = "to decide on a picture"
-	case n > 1:
-		what = "to decide on " + strconv.Itoa(n) + " pictures"
+		return words.Say("%s asks you to decide on a picture", v.From)
+	case v.From == "":
+		return words.Say("You are asked to decide on %d pictures", n)
+	default:
+		return words.Say("%s asks you to decide on %d pictures", v.From, n)
 	}
-	if v.From == "" {
-		return "You are asked " + what
-	}
-	return v.From + " asks you " + what
 }
 
 // going is what happens to nothing before which click.
@@ -126,7 +129,7 @@ func (p AskedProof) going() string {
 		return p.Going
 	}
 	if len(p.Pictures) > 0 {
-		return "Nothing is sent until you sign your decision and press Send."
+		return words.Say("Nothing is sent until you sign your decision and press Send.")
 	}
-	return "Nothing is sent until you have seen your report and press Send."
+	return words.Say("Nothing is sent until you have seen your report and press Send.")
 }

@@ -3,24 +3,26 @@ package pages
 import (
 	"strconv"
 	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 func (c Change) word() string {
 	switch c.Kind {
 	case "same":
-		return "No change beyond the error bars"
+		return words.Say("No change beyond the error bars")
 	case "moved":
-		return "Moved"
+		return words.Say("Moved")
 	}
-	return "Cannot be compared"
+	return words.Say("Cannot be compared")
 }
 
 // short is a score in a few figures.
 func (s Score) short() string {
 	if !s.Given {
-		return "no score"
+		return words.Say("no score")
 	}
-	return strconv.Itoa(s.At) + " (" + strconv.Itoa(s.Lo) + " to " + strconv.Itoa(s.Hi) + ")"
+	return strconv.Itoa(s.At) + " (" + span(strconv.Itoa(s.Lo), strconv.Itoa(s.Hi)) + ")"
 }
 
 // whose is who sat there and when, leaving out what is not known.
@@ -37,7 +39,7 @@ func (c Compared) whose() string {
 // known is a condition, or that it is not known.
 func known(s string) string {
 	if s == "" {
-		return "not known"
+		return words.Say("not known")
 	}
 	return s
 }
@@ -57,11 +59,9 @@ func (s Scale) bandTo(foot string) string {
 
 // said is both estimates in a sentence, for those who hear the page.
 func (a ComparedAspect) said() string {
-	one := func(s Scale) string {
-		return figure(s.At) + s.unit() + ", 90 % interval " + figure(s.Lo) + " to " + figure(s.Hi)
-	}
-	l := a.Later.Scale
-	return a.Name + ": earlier " + one(a.Earlier.Scale) + "; later " + one(l) + "; allowed " + figure(l.BandLo) + " to " + figure(l.BandHi) + "."
+	e, l := a.Earlier.Scale, a.Later.Scale
+	return words.Say("%s: earlier %s, 90 %% interval %s to %s; later %s, 90 %% interval %s to %s; allowed %s to %s.", a.Name,
+		figure(e.At)+e.unit(), figure(e.Lo), figure(e.Hi), figure(l.At)+l.unit(), figure(l.Lo), figure(l.Hi), figure(l.BandLo), figure(l.BandHi))
 }
 
 // scale is the disagreement of lines as a scale, with the limit on both sides.
@@ -75,16 +75,8 @@ func (l Lines) scale() Scale {
 
 // said is the disagreement in a sentence.
 func (l Lines) said() string {
-	one := func(v float64) string {
-		t := strconv.FormatFloat(v, 'f', 1, 64)
-		if t == "-0.0" {
-			t = "0.0"
-		}
-		return strings.Replace(t, "-", "−", 1)
+	if l.Difference < 0 {
+		return words.Say("Lines across look %s %% darker than lines upright (%s to %s). Up to %s %% either way is allowed; beyond it tone is not judged.", tenth(-l.Difference), tenth(l.Lo), tenth(l.Hi), figure(l.Limit))
 	}
-	way, v := "lighter", l.Difference
-	if v < 0 {
-		way, v = "darker", -v
-	}
-	return "Lines across look " + one(v) + " % " + way + " than lines upright (" + one(l.Lo) + " to " + one(l.Hi) + "). Up to " + figure(l.Limit) + " % either way is allowed; beyond it tone is not judged."
+	return words.Say("Lines across look %s %% lighter than lines upright (%s to %s). Up to %s %% either way is allowed; beyond it tone is not judged.", tenth(l.Difference), tenth(l.Lo), tenth(l.Hi), figure(l.Limit))
 }

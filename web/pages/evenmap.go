@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 func (m EvenMap) drawn() bool {
@@ -40,33 +41,71 @@ func (m EvenMap) farthest() int {
 
 // place is where a place lies, in words.
 func (m EvenMap) place(i int) string {
-	part := func(at, n int, first, last string) string {
+	// part is which fifth of the way a row or a column lies in: 0 is the first, 4 the last, 2 the middle.
+	part := func(at, n int) int {
 		switch {
 		case at == n/2 && n%2 == 1:
-			return ""
+			return 2
 		case at == 0:
-			return first
+			return 0
 		case at == n-1:
-			return last
+			return 4
 		case at < n/2:
-			return "towards the " + first
+			return 1
 		}
-		return "towards the " + last
+		return 3
 	}
-	row, col := part(i/m.Cols, m.Rows, "top", "bottom"), part(i%m.Cols, m.Cols, "left", "right")
-	switch {
-	case row == "" && col == "":
-		return "middle"
-	case strings.HasPrefix(row, "towards") && strings.HasPrefix(col, "towards"):
-		return row + " " + strings.TrimPrefix(col, "towards the ")
-	case row == "":
-		return col
-	case col == "":
-		return row
-	case strings.HasPrefix(col, "towards") || strings.HasPrefix(row, "towards"):
-		return row + ", " + col
+	switch 5*part(i/m.Cols, m.Rows) + part(i%m.Cols, m.Cols) {
+	case 0:
+		return words.Say("top left")
+	case 1:
+		return words.Say("top, towards the left")
+	case 2:
+		return words.Say("top")
+	case 3:
+		return words.Say("top, towards the right")
+	case 4:
+		return words.Say("top right")
+	case 5:
+		return words.Say("towards the top, left")
+	case 6:
+		return words.Say("towards the top left")
+	case 7:
+		return words.Say("towards the top")
+	case 8:
+		return words.Say("towards the top right")
+	case 9:
+		return words.Say("towards the top, right")
+	case 10:
+		return words.Say("left")
+	case 11:
+		return words.Say("towards the left")
+	case 13:
+		return words.Say("towards the right")
+	case 14:
+		return words.Say("right")
+	case 15:
+		return words.Say("towards the bottom, left")
+	case 16:
+		return words.Say("towards the bottom left")
+	case 17:
+		return words.Say("towards the bottom")
+	case 18:
+		return words.Say("towards the bottom right")
+	case 19:
+		return words.Say("towards the bottom, right")
+	case 20:
+		return words.Say("bottom left")
+	case 21:
+		return words.Say("bottom, towards the left")
+	case 22:
+		return words.Say("bottom")
+	case 23:
+		return words.Say("bottom, towards the right")
+	case 24:
+		return words.Say("bottom right")
 	}
-	return row + " " + col
+	return words.Say("middle")
 }
 
 // per is a difference in per cent with its sign, without places after the point.
@@ -83,43 +122,41 @@ func per(v float64) string {
 
 func (p EvenPlace) words() string {
 	a, b := math.Round(p.Lo), math.Round(p.Hi)
-	interval := ""
+	lo, hi := per(p.Lo), per(p.Hi)
 	switch {
 	case a >= 0:
-		interval = fmt.Sprintf("%.0f to %.0f", a, b)
+		lo, hi = words.Number(a, 0), words.Number(b, 0)
 	case b <= 0:
-		interval = fmt.Sprintf("%.0f to %.0f", -b, -a)
-	default:
-		interval = per(p.Lo) + " to " + per(p.Hi)
+		lo, hi = words.Number(-b, 0), words.Number(-a, 0)
 	}
 	switch r := math.Round(p.Per); {
 	case r > 0:
-		return fmt.Sprintf("%.0f %% lighter than the middle (%s)", r, interval)
+		return words.Say("%.0f %% lighter than the middle (%s to %s)", r, lo, hi)
 	case r < 0:
-		return fmt.Sprintf("%.0f %% darker than the middle (%s)", -r, interval)
+		return words.Say("%.0f %% darker than the middle (%s to %s)", -r, lo, hi)
 	}
-	return "as light as the middle (" + interval + ")"
+	return words.Say("as light as the middle (%s to %s)", lo, hi)
 }
 
 // intro says what the figures are.
 func (m EvenMap) intro() string {
-	at := ""
+	what := words.Say("Per cent lighter (+) or darker (−) than the middle, with 90 % intervals.")
 	if m.Level > 0 {
-		at = " at code " + strconv.Itoa(m.Level)
+		what = words.Say("Per cent lighter (+) or darker (−) than the middle at code %d, with 90 %% intervals.", m.Level)
 	}
-	return "Per cent lighter (+) or darker (−) than the middle" + at + ", with 90 % intervals. " + m.said() + " The drawing's differences are larger than the screen's."
+	return what + " " + m.said() + " " + words.Say("The drawing's differences are larger than the screen's.")
 }
 
 // said is the map in a sentence, for those who hear the page and as its caption.
 func (m EvenMap) said() string {
 	s := ""
 	if i := m.farthest(); i >= 0 {
-		s = "Farthest from the middle: " + m.place(i) + ", " + m.Places[i].words() + "."
+		s = words.Say("Farthest from the middle: %s, %s.", m.place(i), m.Places[i].words())
 	} else {
-		s = "All places are as light as the middle."
+		s = words.Say("All places are as light as the middle.")
 	}
 	if m.Limit > 0 {
-		s += " Allowed: " + strings.Replace(figure(m.Limit), "-", "−", 1) + " %."
+		s += " " + words.Say("Allowed: %s %%.", figure(m.Limit))
 	}
 	return s
 }
@@ -166,11 +203,11 @@ func (m EvenMap) cells() []cell {
 			c.ink = "#ffffff"
 		}
 		if i == m.middle() {
-			c.number, c.interval = "0", "middle"
+			c.number, c.interval = "0", words.Say("middle")
 		} else if m.Cols > 3 {
 			c.interval = per(p.Lo) + "…" + per(p.Hi)
 		} else {
-			c.interval = per(p.Lo) + " to " + per(p.Hi)
+			c.interval = span(per(p.Lo), per(p.Hi))
 		}
 		c.frame = "M" + num(x+5) + " " + num(y+5) + "h" + num(w-10) + "v" + num(h-10) + "h" + num(10-w) + "z"
 		c.corner = "M" + num(x+evenGap/2) + " " + num(y+evenGap/2) + "h18l-18 18z"

@@ -74,7 +74,7 @@ func TestGamut(t *testing.T) {
 		}
 	}
 	g := GamutSketch{Red: 0.5, RedLo: 0.25, RedHi: 0.75, Claimed: "colours of sRGB."}
-	if list := g.reaches(); !g.drawn() || len(list) != 1 || list[0].name != "Red" {
+	if list := g.reaches(); !g.drawn() || len(list) != 1 || list[0].name() != "Red" {
 		t.Fatalf("reaches %+v", list)
 	}
 	if got, want := g.said(), "What was seen: Red reaches 50 % of the way from sRGB to Display P3 (25 % to 75 %). What the browser claims: colours of sRGB."; got != want {
@@ -315,7 +315,7 @@ func TestMethod(t *testing.T) {
 		names = append(names, a.Name)
 	}
 	checks := map[string]bool{}
-	for i, c := range How.Checks {
+	for i, c := range How().Checks {
 		if i >= len(names) || c.Aspect != names[i] {
 			t.Errorf("check %d is of %s", i, c.Aspect)
 		}
@@ -326,10 +326,10 @@ func TestMethod(t *testing.T) {
 			}
 		}
 	}
-	if len(checks) != 8 || len(How.Uses) != 3 || len(How.Faults) == 0 {
-		t.Fatalf("%d checks, %d uses, %d faults", len(checks), len(How.Uses), len(How.Faults))
+	if len(checks) != 8 || len(How().Uses) != 3 || len(How().Faults) == 0 {
+		t.Fatalf("%d checks, %d uses, %d faults", len(checks), len(How().Uses), len(How().Faults))
 	}
-	for _, u := range How.Uses {
+	for _, u := range How().Uses {
 		for _, n := range u.Needs {
 			if !checks[upper(n.Aspect)] || n.Quantity == "" || n.Allowed == "" {
 				t.Errorf("%s: %+v", u.Name, n)
@@ -346,7 +346,7 @@ func TestMethod(t *testing.T) {
 			t.Errorf("nothing stands at #%s", m[1])
 		}
 	}
-	for _, f := range How.Faults {
+	for _, f := range How().Faults {
 		if !strings.Contains(text, upper(f.Name)) {
 			t.Errorf("%s is not on the page", f.Name)
 		}

@@ -1,6 +1,10 @@
 package pages
 
-import "strings"
+import (
+	"strings"
+
+	"example.org/plumb/web/words"
+)
 
 // An xy is a chromaticity of CIE 1931.
 type xy struct{ x, y float64 }
@@ -47,7 +51,7 @@ func (g GamutSketch) reaches() []reach {
 	var out []reach
 	for i, s := range []Scale{g.red(), g.green()} {
 		if s.drawn() {
-			out = append(out, reach{[]string{"Red", "Green"}[i], s, srgb[i], p3[i]})
+			out = append(out, reach{i == 1, s, srgb[i], p3[i]})
 		}
 	}
 	return out
@@ -55,7 +59,7 @@ func (g GamutSketch) reaches() []reach {
 
 // A reach is how far one primary goes on the line from sRGB to Display P3.
 type reach struct {
-	name     string
+	green    bool // else red
 	scale    Scale
 	from, to xy
 }
@@ -92,9 +96,16 @@ func (f frame) interval(r reach) string {
 	return "M" + x0 + " " + y0 + "L" + x1 + " " + y1
 }
 
+func (r reach) name() string {
+	if r.green {
+		return words.Say("Green")
+	}
+	return words.Say("Red")
+}
+
 // words is a reach in a sentence.
 func (r reach) words() string {
-	return r.name + " reaches " + share(r.scale.At) + " of the way from sRGB to Display P3 (" + share(r.scale.Lo) + " to " + share(r.scale.Hi) + ")."
+	return words.Say("%s reaches %s of the way from sRGB to Display P3 (%s to %s).", r.name(), share(r.scale.At), share(r.scale.Lo), share(r.scale.Hi))
 }
 
 // share is a part of a whole in per cent.
@@ -102,19 +113,19 @@ func share(v float64) string { return num(clamp(float64(int(v*100+0.5)), 0, 999)
 
 // said is the sketch in a sentence, for those who hear the page.
 func (g GamutSketch) said() string {
-	text := "What was seen:"
+	text := words.Say("What was seen:")
 	for _, r := range g.reaches() {
 		text += " " + r.words()
 	}
 	if g.Claimed != "" {
-		text += " What the browser claims: " + strings.TrimSuffix(g.Claimed, ".") + "."
+		text += " " + words.Say("What the browser claims: %s.", strings.TrimSuffix(g.Claimed, "."))
 	}
 	return text
 }
 
 // aside is how far a name stands from its mark in the sketch, outward.
 func (r reach) aside() string {
-	if r.name == "Green" {
+	if r.green {
 		return "-18"
 	}
 	return "18"

@@ -1,10 +1,13 @@
 package pages
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 // A JournalView is the screens of a browser.
@@ -237,7 +240,12 @@ func (c Course) figure(v float64) string {
 	if strings.Trim(t, "-0.") == "" {
 		t = strings.TrimPrefix(t, "-")
 	}
-	return strings.Replace(t, "-", "−", 1)
+	return words.Decimal(strings.Replace(t, "-", "−", 1))
+}
+
+// reach is two figures as the ends of an interval.
+func (c Course) reach(lo, hi float64) string {
+	return fmt.Sprintf(words.As("%s to %s", "an interval"), c.figure(lo), c.figure(hi))
 }
 
 func (c Course) unit() string {
@@ -250,9 +258,9 @@ func (c Course) unit() string {
 // said is the course in sentences, for those who hear the page.
 func (c Course) said() string {
 	var b strings.Builder
-	b.WriteString(c.Name + ", allowed " + c.figure(c.BandLo) + " to " + c.figure(c.BandHi) + c.unit() + ".")
+	b.WriteString(words.Say("%s, allowed %s to %s.", c.Name, c.figure(c.BandLo), c.figure(c.BandHi)+c.unit()))
 	for _, p := range c.Points {
-		b.WriteString(" " + p.When + ": " + c.figure(p.At) + " (" + c.figure(p.Lo) + " to " + c.figure(p.Hi) + ").")
+		b.WriteString(" " + p.When + ": " + c.figure(p.At) + " (" + c.reach(p.Lo, p.Hi) + ").")
 		if p.Why != "" {
 			b.WriteString(" " + p.Why)
 		}
@@ -300,7 +308,7 @@ func (v Chapter) shown() []Course {
 
 // interval is the question after the days from one look to the next.
 func (v Chapter) interval() []Question {
-	return []Question{{Name: "interval", Label: "Look at it again", Advice: "Counted from the last sitting. Screens change slowly with their age, and at once with a setting.", Options: v.Interval}}
+	return []Question{{Name: "interval", Label: words.Say("Look at it again"), Advice: words.Say("Counted from the last sitting. Screens change slowly with their age, and at once with a setting."), Options: v.Interval}}
 }
 
 // aside tells whether some point is not held against the baseline.

@@ -1,9 +1,12 @@
 package pages
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 // num is a length for a drawing, to a tenth.
@@ -89,14 +92,31 @@ func (s Scale) figure(v float64) string {
 // inside tells whether the estimate lies on the axis.
 func (s Scale) inside() bool { return s.At >= s.Min && s.At <= s.Max }
 
-// figure is a number for an axis: short, and without a false minus.
+// figure is a number for an axis: short, without a false minus, as the language writes it.
 func figure(v float64) string {
 	t := strconv.FormatFloat(v, 'f', 2, 64)
 	t = strings.TrimRight(strings.TrimRight(t, "0"), ".")
 	if t == "-0" {
 		return "0"
 	}
-	return strings.Replace(t, "-", "−", 1)
+	return words.Decimal(strings.Replace(t, "-", "−", 1))
+}
+
+// tenth is a number to a tenth, without a false minus, as the language writes it.
+func tenth(v float64) string {
+	t := words.Number(v, 1)
+	if rest, ok := strings.CutPrefix(t, "-"); ok {
+		if strings.Trim(rest, "0.,") == "" {
+			return rest
+		}
+		return "−" + rest
+	}
+	return t
+}
+
+// span is from one figure to another.
+func span(lo, hi string) string {
+	return fmt.Sprintf(words.As("%s to %s", "from one figure to another"), lo, hi)
 }
 
 func (s Scale) unit() string {
@@ -109,13 +129,12 @@ func (s Scale) unit() string {
 // said is the scale in a sentence, for those who hear the page.
 func (s Scale) said(name string) string {
 	f := s.figure
-	return name + ": estimate " + f(s.At) + s.unit() + ", 90 % interval " + f(s.Lo) + " to " + f(s.Hi) +
-		", allowed " + f(s.BandLo) + " to " + f(s.BandHi) + ", on an axis from " + f(s.Min) + " to " + f(s.Max) + "."
+	return words.Say("%s: estimate %s, 90 %% interval %s to %s, allowed %s to %s, on an axis from %s to %s.", name, f(s.At)+s.unit(), f(s.Lo), f(s.Hi), f(s.BandLo), f(s.BandHi), f(s.Min), f(s.Max))
 }
 
 // said is the score in a sentence, for those who hear the page.
 func (s Score) said() string {
-	return "Score " + strconv.Itoa(s.At) + ", 90 % interval " + strconv.Itoa(s.Lo) + " to " + strconv.Itoa(s.Hi) + ", of 100"
+	return words.Say("Score %d, 90 %% interval %d to %d, of 100", s.At, s.Lo, s.Hi)
 }
 
 // drawn tells whether the curve is one: ascending, of one length, finite.
@@ -209,8 +228,8 @@ func (c Curve) drawings() []drawing {
 	d := c.distance()
 	r := d.reach()
 	return []drawing{
-		{"curve", "Lightness over signal", "Lightness, L*", c.said(), c, c.frame(), []float64{0, 20, 40, 60, 80, 100}},
-		{"distance", "Distance from the aim over signal", "Lighter (+) or darker (−), L*", c.said(), d, d.away(r), []float64{-r, -r / 2, 0, r / 2, r}},
+		{"curve", words.Say("Lightness over signal"), words.Say("Lightness, L*"), c.said(), c, c.frame(), []float64{0, 20, 40, 60, 80, 100}},
+		{"distance", words.Say("Distance from the aim over signal"), words.Say("Lighter (+) or darker (−), L*"), c.said(), d, d.away(r), []float64{-r, -r / 2, 0, r / 2, r}},
 	}
 }
 
@@ -248,32 +267,24 @@ func (c Curve) worst() (signal, by float64) {
 func (c Curve) said() string {
 	signal, by := c.worst()
 	if math.Abs(by) < 0.05 {
-		return "The estimate lies on the aim throughout. The figures are in the table after the plots."
+		return words.Say("The estimate lies on the aim throughout. The figures are in the table after the plots.")
 	}
-	way := "lighter"
+	at, far := words.Number(signal, 0), words.Number(math.Abs(by), 1)
 	if by < 0 {
-		way = "darker"
+		return words.Say("The estimate is farthest from the aim at %s %% signal, where it is %s L* darker. The figures are in the table after the plots.", at, far)
 	}
-	return "The estimate is farthest from the aim at " + strconv.FormatFloat(signal, 'f', 0, 64) + " % signal, where it is " +
-		strconv.FormatFloat(math.Abs(by), 'f', 1, 64) + " L* " + way + ". The figures are in the table after the plots."
+	return words.Say("The estimate is farthest from the aim at %s %% signal, where it is %s L* lighter. The figures are in the table after the plots.", at, far)
 }
 
 type point struct{ signal, at, interval, aim, off string }
 
 func (c Curve) table() []point {
-	one := func(v float64) string {
-		t := strconv.FormatFloat(v, 'f', 1, 64)
-		if t == "-0.0" {
-			t = "0.0"
-		}
-		return strings.Replace(t, "-", "−", 1)
-	}
 	var out []point
 	for i := range c.Signal {
-		p := point{signal: num(c.Signal[i]), at: one(c.At[i]), interval: one(c.Lo[i]) + " to " + one(c.Hi[i]), off: one(c.At[i] - c.aim(i))}
-		p.aim = one(c.AimLo[i])
-		if hi := one(c.AimHi[i]); hi != p.aim {
-			p.aim += " to " + hi
+		p := point{signal: words.Decimal(num(c.Signal[i])), at: tenth(c.At[i]), interval: span(tenth(c.Lo[i]), tenth(c.Hi[i])), off: tenth(c.At[i] - c.aim(i))}
+		p.aim = tenth(c.AimLo[i])
+		if hi := tenth(c.AimHi[i]); hi != p.aim {
+			p.aim = span(p.aim, hi)
 		}
 		out = append(out, p)
 	}

@@ -1,9 +1,10 @@
 package pages
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 // A Progress is how far something is that takes longer than a second. The zero Progress shows nothing.
@@ -313,24 +314,32 @@ type RecordFile struct {
 func decided(decision string) string {
 	switch decision {
 	case "approved":
-		return "Approved"
+		return words.Say("Approved")
 	case "changes asked":
-		return "Changes asked"
+		return words.Say("Changes asked")
 	}
-	return "Undecided"
+	return words.Say("Undecided")
+}
+
+// told is a decision as it is recorded; empty for whatever is none.
+func told(decision string) string {
+	if decision == "approved" || decision == "changes asked" {
+		return decision
+	}
+	return ""
 }
 
 // standing is whether a record stands, in a word, and the verdict whose shape it has.
 func standing(state string) (word, shape string) {
 	switch state {
 	case Stands:
-		return "Stands", "holds"
+		return words.Say("Stands"), "holds"
 	case Fails:
-		return "Does not stand", "off"
+		return words.Say("Does not stand"), "off"
 	case Absent:
-		return "Not there", "not checked"
+		return words.Say("Not there"), "not checked"
 	}
-	return "Not checked", "not checked"
+	return words.Say("Not checked"), "not checked"
 }
 
 // per1000 is a share for an element that shows progress.
@@ -354,17 +363,21 @@ func (t EaselTools) place() string {
 	if t.Of < 1 {
 		return ""
 	}
-	return fmt.Sprintf("%d of %d", t.At, t.Of)
+	return words.Say("%d of %d", t.At, t.Of)
 }
 
 // called is a tab for those who hear the page.
 func (t ViewTab) called() string {
-	s := t.Name + ", " + strings.ToLower(decided(t.Decision))
-	switch {
-	case t.Notes == 1:
-		s += ", 1 note"
-	case t.Notes > 1:
-		s += ", " + strconv.Itoa(t.Notes) + " notes"
+	word := words.Say("undecided")
+	switch t.Decision {
+	case "approved":
+		word = words.Say("approved")
+	case "changes asked":
+		word = words.Say("changes asked")
+	}
+	s := t.Name + ", " + word
+	if t.Notes > 0 {
+		s += ", " + words.Some(t.Notes, "%d note", "%d notes")
 	}
 	return s
 }
@@ -382,23 +395,23 @@ func pressed(on bool) string { return strconv.FormatBool(on) }
 
 func (v Viewing) heading() string {
 	if v.Title == "" {
-		return "The pictures"
+		return words.Say("The pictures")
 	}
 	return upper(v.Title)
 }
 
 func (v Viewing) asks() string {
 	if v.From == "" {
-		return "Your decision is asked for."
+		return words.Say("Your decision is asked for.")
 	}
-	return v.From + " asks for your decision."
+	return words.Say("%s asks for your decision.", v.From)
 }
 
 func (v Viewing) wrote() string {
 	if v.From == "" {
-		return "What was written to you"
+		return words.Say("What was written to you")
 	}
-	return v.From + " writes"
+	return words.Say("%s writes", v.From)
 }
 
 // about is what is known of a picture's file.
@@ -421,29 +434,26 @@ func joined(list ...string) string {
 func (r PictureRow) word() string {
 	switch r.State {
 	case Reading:
-		return "Being read"
+		return words.Say("Being read")
 	case Taken:
-		return "Ready"
+		return words.Say("Ready")
 	case Refused:
-		return "Not taken"
+		return words.Say("Not taken")
 	case Sealing:
-		return "Being sealed and sent"
+		return words.Say("Being sealed and sent")
 	case Sent:
-		return "Sent"
+		return words.Say("Sent")
 	case Stuck:
-		return "Stopped on its way"
+		return words.Say("Stopped on its way")
 	}
-	return "Not read yet"
+	return words.Say("Not read yet")
 }
 
 // aside is what a tab says beside the picture's name.
 func (t ViewTab) aside() string {
 	s := ""
-	switch {
-	case t.Notes == 1:
-		s = "1 note"
-	case t.Notes > 1:
-		s = strconv.Itoa(t.Notes) + " notes"
+	if t.Notes > 0 {
+		s = words.Some(t.Notes, "%d note", "%d notes")
 	}
 	return joined(decided(t.Decision), s)
 }
@@ -452,23 +462,23 @@ func (t ViewTab) aside() string {
 func decidedOf(list []ViewTab) string {
 	n := 0
 	for _, t := range list {
-		if decided(t.Decision) != "Undecided" {
+		if told(t.Decision) != "" {
 			n++
 		}
 	}
-	return fmt.Sprintf("%d of %d decided", n, len(list))
+	return words.Say("%d of %d decided", n, len(list))
 }
 
 func (h Hides) heading() string {
 	if h.Theirs {
-		return "What their screen hid"
+		return words.Say("What their screen hid")
 	}
-	return "What this screen hides"
+	return words.Say("What this screen hides")
 }
 
 func (h Hides) progress() Progress {
 	if h.Progress.Label == "" {
-		return Progress{Label: "Being worked out for this picture", Share: -1}
+		return Progress{Label: words.Say("Being worked out for this picture"), Share: -1}
 	}
 	return h.Progress
 }
@@ -478,21 +488,23 @@ func (h Hides) listed() bool { return h.State == HidesFound && len(h.Lines) > 0 
 
 // lead is the sentence above the lines. Only HidesNothing says that nothing is hidden, and only as far as the sitting could see.
 func (h Hides) lead() string {
-	this, show := "this screen", "can't show"
-	if h.Theirs {
-		this, show = "their screen", "couldn't show"
-	}
 	switch {
 	case h.Lead != "" && (h.State == HidesNothing || h.State == HidesUnchecked || h.State == HidesUnknown || h.listed()):
 		return h.Lead
+	case h.listed() && h.Theirs:
+		return words.Say("Parts of this picture that their screen couldn't show. The most important first.")
 	case h.listed():
-		return "Parts of this picture that " + this + " " + show + ". The most important first."
+		return words.Say("Parts of this picture that this screen can't show. The most important first.")
 	case h.State == HidesNothing:
-		return "Nothing hidden that the check could find. A fault smaller than it could see may be there all the same."
+		return words.Say("Nothing hidden that the check could find. A fault smaller than it could see may be there all the same.")
+	case h.State == HidesUnchecked && h.Theirs:
+		return words.Say("Their screen was not checked, so nobody can say what it hides. The record says so.")
 	case h.State == HidesUnchecked:
-		return upper(this) + " was not checked, so nobody can say what it hides. The record says so."
+		return words.Say("This screen was not checked, so nobody can say what it hides. The record says so.")
+	case h.Theirs:
+		return words.Say("It is not known what their screen hides of this picture.")
 	}
-	return "It is not known what " + this + " hides of this picture."
+	return words.Say("It is not known what this screen hides of this picture.")
 }
 
 // axis is the end of the axis that the shares are drawn on, in per cent: the first of 1, 2, 5, 10, 20, 50, 100 that holds them all.
@@ -518,7 +530,7 @@ func (l HidesLine) drawn() bool {
 
 func (v ViewNotes) empty() string {
 	if v.Empty == "" {
-		return "None yet. Pin one to a point or a rectangle of the picture."
+		return words.Say("None yet. Pin one to a point or a rectangle of the picture.")
 	}
 	return v.Empty
 }
@@ -528,7 +540,7 @@ func (n ViewNote) about() string { return joined(n.By, n.Version, n.Where) }
 
 // blocks tells whether a decision cannot be taken now. One that was taken can always be left.
 func (d Deciding) blocks(decision string) bool {
-	return d.Problem != "" && decided(decision) != "Undecided"
+	return d.Problem != "" && told(decision) != ""
 }
 
 // called is a record's name for those who hear the page.
@@ -538,9 +550,9 @@ func (r DeskRecord) called() string { return joined(upper(r.By), r.Made) }
 func (f RecordFile) standing() (word, shape string) {
 	switch f.State {
 	case Stands:
-		return "Agrees", "holds"
+		return words.Say("Agrees"), "holds"
 	case Fails:
-		return "Does not agree", "off"
+		return words.Say("Does not agree"), "off"
 	}
-	return "Not compared", "not checked"
+	return words.Say("Not compared"), "not checked"
 }

@@ -38,7 +38,7 @@ func says(m string, args ...any) templ.Component {
 	})
 }
 
-// HTML is a component as text, with its links to pages of this site leading to those in the language spoken.
+// HTML is a component as text, with its links to pages of this site leading to those in the language spoken. A link that names a language, by hreflang before its href, stays.
 func HTML(c templ.Component) (string, error) {
 	var b strings.Builder
 	if err := c.Render(context.Background(), &b); err != nil {
@@ -51,6 +51,9 @@ func HTML(c templ.Component) (string, error) {
 	const link = `href="` // a quote within text is escaped, so this begins an attribute
 	parts := strings.Split(text, link)
 	for i, p := range parts[1:] {
+		if strings.Contains(parts[i][strings.LastIndexByte(parts[i], '<')+1:], "hreflang=") {
+			continue
+		}
 		if at := strings.IndexByte(p, '"'); at >= 0 && (at == 1 || at > 1 && p[1] != '/') {
 			if address := p[:at]; !strings.Contains(strings.TrimSuffix(strings.SplitN(address, "?", 2)[0], "/"), ".") || strings.Contains(address, "#") { // a name with a dot is a file, which all languages share
 				parts[i+1] = words.Path(address) + p[at:]

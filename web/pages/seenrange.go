@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 func (s SeenRange) drawn() bool {
@@ -70,14 +73,17 @@ func (s SeenRange) bounds() []bound {
 	}
 	if s.dark() {
 		x := bent(s.First)
-		out = append(out, bound{num(x), whisker(s.FirstLo, s.FirstHi), "M12 26H" + num(math.Max(x, 13)) + "V48H12Z", "first seen " + figure(math.Round(s.First*10)/10), num(clamp(x, 12, 500)), "start"})
+		out = append(out, bound{num(x), whisker(s.FirstLo, s.FirstHi), "M12 26H" + num(math.Max(x, 13)) + "V48H12Z", words.Say("first seen %s", code(s.First)), num(clamp(x, 12, 500)), "start"})
 	}
 	if s.light() {
 		x := bent(s.Last)
-		out = append(out, bound{num(x), whisker(s.LastLo, s.LastHi), "M" + num(math.Min(x, 627)) + " 26H628V48H" + num(math.Min(x, 627)) + "Z", "last seen " + figure(math.Round(s.Last*10)/10), num(clamp(x, 140, 628)), "end"})
+		out = append(out, bound{num(x), whisker(s.LastLo, s.LastHi), "M" + num(math.Min(x, 627)) + " 26H628V48H" + num(math.Min(x, 627)) + "Z", words.Say("last seen %s", code(s.Last)), num(clamp(x, 140, 628)), "end"})
 	}
 	return out
 }
+
+// code is an estimated code, to a tenth.
+func code(v float64) string { return figure(math.Round(v*10) / 10) }
 
 // seen is the outline of what is told from both ends, as far as they were checked.
 func (s SeenRange) seen() string {
@@ -104,29 +110,29 @@ func (s SeenRange) ticks() []tick {
 
 // said is the range in a sentence, for those who hear the page and as its caption.
 func (s SeenRange) said() string {
-	text := ""
+	var list []string
 	if s.dark() {
 		switch first := math.Ceil(s.First - 1e-9); {
 		case first == 2:
-			text += "Code 1 looks black. "
+			list = append(list, words.Say("Code 1 looks black."))
 		case first > 2:
-			text += fmt.Sprintf("Codes 1 to %.0f look black. ", first-1)
+			list = append(list, words.Say("Codes 1 to %.0f look black.", first-1))
 		}
-		text += fmt.Sprintf("The first that is seen is %s (%s to %s).", figure(math.Round(s.First*10)/10), figure(math.Round(s.FirstLo*10)/10), figure(math.Round(s.FirstHi*10)/10))
+		list = append(list, words.Say("The first that is seen is %s (%s to %s).", code(s.First), code(s.FirstLo), code(s.FirstHi)))
 	} else {
-		text += "The dark end was not checked."
+		list = append(list, words.Say("The dark end was not checked."))
 	}
 	if s.light() {
 		last := math.Floor(s.Last + 1e-9)
-		text += fmt.Sprintf(" The last that parts from white is %s (%s to %s).", figure(math.Round(s.Last*10)/10), figure(math.Round(s.LastLo*10)/10), figure(math.Round(s.LastHi*10)/10))
+		list = append(list, words.Say("The last that parts from white is %s (%s to %s).", code(s.Last), code(s.LastLo), code(s.LastHi)))
 		switch {
 		case last == 253:
-			text += " Code 254 looks white."
+			list = append(list, words.Say("Code 254 looks white."))
 		case last < 253:
-			text += fmt.Sprintf(" Codes %.0f to 254 look white.", last+1)
+			list = append(list, words.Say("Codes %.0f to 254 look white.", last+1))
 		}
 	} else {
-		text += " The light end was not checked."
+		list = append(list, words.Say("The light end was not checked."))
 	}
-	return text
+	return strings.Join(list, " ")
 }

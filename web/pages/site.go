@@ -1,5 +1,11 @@
 package pages
 
+import (
+	"strings"
+
+	"example.org/plumb/web/words"
+)
+
 // A Site is where a page finds what it refers to. The zero Site gives pages without style and without the browser program.
 type Site struct {
 	Look    string   // address of the style sheet of every page
@@ -24,6 +30,10 @@ type Site struct {
 	Keep     string // address of the module that keeps the site for when there is no network
 	Manifest string // address of the manifest by which the site is installed
 
+	Languages []Language // that pages are there in; the first has no folder of its own
+	Language  string     // address of the script that goes to the page in the reader's language
+	Words     string     // address of what the browser program says in the language of this page; none for the first
+
 	Version string // of this server and of the browser program it serves
 }
 
@@ -33,6 +43,32 @@ func (s Site) program(plain bool) (address string, size int) {
 		return s.Plain, s.PlainSize
 	}
 	return s.Program, s.ProgramSize
+}
+
+// A Language is one that pages are there in.
+type Language struct {
+	Tag  string // of BCP 47, in lower case, as in "de"
+	Name string // as its speakers call it
+}
+
+// tags are those of all languages, for the script that chooses one.
+func (s Site) tags() string {
+	var list []string
+	for _, l := range s.Languages {
+		list = append(list, l.Tag)
+	}
+	return strings.Join(list, " ")
+}
+
+// in is where a page is in another language; the start page for a page without an address.
+func (s Site) in(l Language, here string) string {
+	if here == "" {
+		here = "/"
+	}
+	if l == s.Languages[0] {
+		return here
+	}
+	return "/" + l.Tag + here
 }
 
 // A Head says which page this is.
@@ -45,7 +81,7 @@ type Head struct {
 
 func (h Head) title() string {
 	if h.Title == "" {
-		return "Plumb: is this screen true enough to judge by?"
+		return words.Say("Plumb: is this screen true enough to judge by?")
 	}
 	return h.Title + " · Plumb"
 }
@@ -54,8 +90,10 @@ func (h Head) title() string {
 type Length struct{ ID, Name, Minutes, Judgements, About string }
 
 // Lengths are the lengths on offer, shortest first.
-var Lengths = []Length{
-	{"short", "Short", "about 4 minutes", "50", "Finds gross faults: lost shadows, clipped lights, tones or greys that are far out. Leaves out the colour range."},
-	{"standard", "Standard", "about 8 minutes", "110", "All eight aspects. Enough for most decisions about light, shade and colour."},
-	{"long", "Long", "about 15 minutes", "210", "All eight aspects, with more places. The narrowest error bars, for a screen that others rely on."},
+func Lengths() []Length {
+	return []Length{
+		{"short", words.Say("Short"), words.Say("about 4 minutes"), "50", words.Say("Finds gross faults: lost shadows, clipped lights, tones or greys that are far out. Leaves out the colour range.")},
+		{"standard", words.Say("Standard"), words.Say("about 8 minutes"), "110", words.Say("All eight aspects. Enough for most decisions about light, shade and colour.")},
+		{"long", words.Say("Long"), words.Say("about 15 minutes"), "210", words.Say("All eight aspects, with more places. The narrowest error bars, for a screen that others rely on.")},
+	}
 }

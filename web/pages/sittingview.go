@@ -1,6 +1,6 @@
 package pages
 
-import "strconv"
+import "example.org/plumb/web/words"
 
 // A Button is something that can be done. The browser program listens for the action, with the id of what it is done to.
 type Button struct {
@@ -95,13 +95,13 @@ func (b Bar) left() string {
 	if b.Left <= 0 {
 		return ""
 	}
-	return "about " + strconv.Itoa(b.Left) + " min left"
+	return words.Say("about %d min left", b.Left)
 }
 
 // asks says that the plan depends on the answers.
 func (b Bar) asks() string {
 	if b.Left <= 0 {
-		return "asks more where it is unsure"
+		return words.Say("asks more where it is unsure")
 	}
-	return "· asks more where it is unsure"
+	return words.Say("· asks more where it is unsure")
 }

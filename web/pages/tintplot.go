@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"example.org/plumb/web/words"
 )
 
 func (t TintPlot) drawn() bool {
@@ -100,9 +102,9 @@ func (t TintPlot) named() []bool {
 // about says what the marks are.
 func (t TintPlot) about() string {
 	if len(t.Points) <= mostNamed {
-		return "Each mark is one grey with its code, larger where it is lighter; the crosses are 90 % intervals."
+		return words.Say("Each mark is one grey with its code, larger where it is lighter; the crosses are 90 % intervals.")
 	}
-	return "Each mark is one grey, larger where it is lighter. A few have their code and, as a cross, their 90 % intervals; all are in the table."
+	return words.Say("Each mark is one grey, larger where it is lighter. A few have their code and, as a cross, their 90 % intervals; all are in the table.")
 }
 
 // marks lays the greys out, darkest first. A lighter grey has a larger mark. Each label stands at the side of its mark where it covers least of what is
@@ -181,13 +183,13 @@ func (t TintPlot) thread() string {
 	return f.path(u, v)
 }
 
-// tiny is a length in u'v', to four places.
+// tiny is a length in u'v', to four places, as the language writes it.
 func tiny(v float64) string {
 	t := strings.TrimRight(strings.TrimRight(strconv.FormatFloat(v, 'f', 4, 64), "0"), ".")
 	if t == "-0" {
 		return "0"
 	}
-	return strings.Replace(t, "-", "−", 1)
+	return words.Decimal(strings.Replace(t, "-", "−", 1))
 }
 
 func (t TintPlot) ticks(r ruler) []tick {
@@ -201,29 +203,32 @@ func (t TintPlot) ticks(r ruler) []tick {
 
 // way is the direction of a tint in words.
 func (p TintPoint) way() string {
-	all := size(p.U, p.V)
-	if all < 0.0005 {
-		return "neutral"
+	if p.neutral() {
+		return words.Say("neutral")
 	}
-	word := ""
+	much := 0.4 * size(p.U, p.V)
+	pinker, greener, yellower, bluer := p.U > much, p.U < -much, p.V > much, p.V < -much
 	switch {
-	case p.U > 0.4*all:
-		word = "pinker"
-	case p.U < -0.4*all:
-		word = "greener"
+	case pinker && yellower:
+		return words.Say("pinker and yellower")
+	case pinker && bluer:
+		return words.Say("pinker and bluer")
+	case greener && yellower:
+		return words.Say("greener and yellower")
+	case greener && bluer:
+		return words.Say("greener and bluer")
+	case pinker:
+		return words.Say("pinker")
+	case greener:
+		return words.Say("greener")
+	case yellower:
+		return words.Say("yellower")
 	}
-	other := ""
-	switch {
-	case p.V > 0.4*all:
-		other = "yellower"
-	case p.V < -0.4*all:
-		other = "bluer"
-	}
-	if word != "" && other != "" {
-		return word + " and " + other
-	}
-	return word + other
+	return words.Say("bluer")
 }
+
+// neutral tells that a tint is too small to have a direction.
+func (p TintPoint) neutral() bool { return size(p.U, p.V) < 0.0005 }
 
 // worst is the grey with the greatest tint.
 func (t TintPlot) worst() TintPoint {
@@ -239,14 +244,16 @@ func (t TintPlot) worst() TintPoint {
 // said is the plot in a sentence, for those who hear the page and as its caption.
 func (t TintPlot) said() string {
 	w := t.worst()
-	allowed := ""
+	said := ""
+	if w.neutral() {
+		said = words.Say("No grey differs from white by more than %s in u'v'.", tiny(0.0005))
+	} else {
+		said = words.Say("The greatest tint is at code %d, %s than white by %s in u'v'.", w.Level, w.way(), tiny(math.Round(size(w.U, w.V)*10000)/10000))
+	}
 	if t.Limit > 0 {
-		allowed = " Allowed is " + tiny(t.Limit) + ", the dashed outline."
+		said += " " + words.Say("Allowed is %s, the dashed outline.", tiny(t.Limit))
 	}
-	if w.way() == "neutral" {
-		return "No grey differs from white by more than 0.0005 in u'v'." + allowed
-	}
-	return "The greatest tint is at code " + strconv.Itoa(w.Level) + ", " + w.way() + " than white by " + tiny(math.Round(size(w.U, w.V)*10000)/10000) + " in u'v'." + allowed
+	return said
 }
 
 type tintRow struct{ level, pink, pinkInterval, yellow, yellowInterval, way string }
@@ -254,7 +261,7 @@ type tintRow struct{ level, pink, pinkInterval, yellow, yellowInterval, way stri
 func (t TintPlot) table() []tintRow {
 	var out []tintRow
 	for _, p := range t.Points {
-		out = append(out, tintRow{strconv.Itoa(p.Level), tiny(p.U), tiny(p.ULo) + " to " + tiny(p.UHi), tiny(p.V), tiny(p.VLo) + " to " + tiny(p.VHi), p.way()})
+		out = append(out, tintRow{strconv.Itoa(p.Level), tiny(p.U), span(tiny(p.ULo), tiny(p.UHi)), tiny(p.V), span(tiny(p.VLo), tiny(p.VHi)), p.way()})
 	}
 	return out
 }

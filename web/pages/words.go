@@ -1,50 +1,53 @@
 package pages
 
 import (
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"example.org/plumb/web/words"
 )
 
 // word is a verdict as shown. Whatever is no verdict was not checked.
 func word(verdict string) string {
 	switch verdict {
 	case "holds":
-		return "Holds"
+		return words.Say("Holds")
 	case "off":
-		return "Off"
+		return words.Say("Off")
 	case "unsure":
-		return "Unsure"
+		return words.Say("Unsure")
 	}
-	return "Not checked"
+	return words.Say("Not checked")
 }
 
 func (p Purpose) word() string {
 	switch p.Verdict {
 	case "holds":
-		return "Fit to decide"
+		return words.Say("Fit to decide")
 	case "off":
-		return "Not fit"
+		return words.Say("Not fit")
 	case "unsure":
-		return "Can't tell yet"
+		return words.Say("Can't tell yet")
 	}
-	return "Not checked"
+	return words.Say("Not checked")
 }
 
-// why is the reason without the word that stands before it anyway.
+// why is the reason without the word that stands before it anyway, which records have in English.
 func (p Purpose) why() string {
-	rest, ok := strings.CutPrefix(p.Why, p.word())
-	if !ok {
-		return p.Why
+	word := map[string]string{"holds": "Fit to decide", "off": "Not fit", "unsure": "Can't tell yet"}[p.Verdict]
+	if word == "" {
+		word = "Not checked"
 	}
-	if reason, ok := strings.CutPrefix(rest, ": "); ok {
-		return upper(reason)
+	if rest, ok := strings.CutPrefix(p.Why, word); ok {
+		if reason, ok := strings.CutPrefix(rest, ": "); ok {
+			return upper(words.Found(reason))
+		}
+		if strings.Trim(rest, ". ") == "" {
+			return ""
+		}
 	}
-	if strings.Trim(rest, ". ") == "" {
-		return ""
-	}
-	return p.Why
+	return words.Found(p.Why)
 }
 
 // upper is a text with a capital at its beginning.
@@ -56,7 +59,9 @@ func upper(s string) string {
 	return string(unicode.ToUpper(first)) + s[n:]
 }
 
-func (a Aspect) checked() bool { return word(a.Verdict) != "Not checked" }
+func (a Aspect) checked() bool {
+	return a.Verdict == "holds" || a.Verdict == "off" || a.Verdict == "unsure"
+}
 
 // idle tells that there is nothing to show of an aspect but why. In a sitting that can't be used an aspect has figures and no verdict.
 func (a Aspect) idle() bool { return !a.checked() && a.Figure == "" && !a.Scale.drawn() }
@@ -83,7 +88,7 @@ func checked(list []Aspect) []Aspect {
 
 func (r Report) heading() string {
 	if r.Screen == "" {
-		return "This screen"
+		return words.Say("This screen")
 	}
 	return upper(r.Screen)
 }
@@ -96,11 +101,7 @@ func (r Report) made() string {
 			parts = append(parts, s)
 		}
 	}
-	if r.Judgements == 1 {
-		parts = append(parts, "1 judgement")
-	} else {
-		parts = append(parts, strconv.Itoa(r.Judgements)+" judgements")
-	}
+	parts = append(parts, words.Some(r.Judgements, "%d judgement", "%d judgements"))
 	if r.Duration != "" {
 		parts = append(parts, r.Duration)
 	}
@@ -110,9 +111,9 @@ func (r Report) made() string {
 // label is the offer in words.
 func (m More) label() string {
 	if m.Minutes == 1 {
-		return "Keep going, about a minute"
+		return words.Say("Keep going, about a minute")
 	}
-	return "Keep going, about " + strconv.Itoa(m.Minutes) + " minutes"
+	return words.Say("Keep going, about %d minutes", m.Minutes)
 }
 
 // dataBlock is a script element that holds JSON. Every "<" is written as an escape, which JSON allows only inside strings, where alone

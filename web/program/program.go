@@ -57,14 +57,16 @@ func declares(mod []byte, path string) bool {
 }
 
 // Browser builds the browser program from the source at root. The go command keeps what has not changed.
-func Browser(ctx context.Context, root string) ([]byte, error) { return browser(ctx, root) }
+func Browser(ctx context.Context, root string) ([]byte, error) {
+	return browser(ctx, root, web.Slim)
+}
 
 // Plain builds the browser program without what is done with pictures.
 func Plain(ctx context.Context, root string) ([]byte, error) {
-	return browser(ctx, root, web.PlainFlag)
+	return browser(ctx, root, web.SlimPlain)
 }
 
-func browser(ctx context.Context, root string, flags ...string) ([]byte, error) {
+func browser(ctx context.Context, root string, slim func(goroot, dir string) ([]string, error)) ([]byte, error) {
 	goroot, err := command(ctx, root, nil, "env", "GOROOT")
 	if err != nil {
 		return nil, err
@@ -74,11 +76,11 @@ func browser(ctx context.Context, root string, flags ...string) ([]byte, error) 
 		return nil, fmt.Errorf("program: %w", err)
 	}
 	defer os.RemoveAll(dir)
-	slim, err := web.Slim(goroot, dir)
+	flags, err := slim(goroot, dir)
 	if err != nil {
 		return nil, err
 	}
-	return build(ctx, root, "./wasm", slices.Concat(slim, web.ProgramFlags, flags))
+	return build(ctx, root, "./wasm", slices.Concat(flags, web.ProgramFlags))
 }
 
 // Looker builds the program that looks at pictures from the source at root.

@@ -19,7 +19,7 @@ import (
 )
 
 var (
-	address = regexp.MustCompile(`(?:href|src|action|data-program|data-looker|data-looker-boot)="(/[^"]*)"|url\("(/[^"]*)"\)`)
+	address = regexp.MustCompile(`(?:href|src|action|data-program|data-words|data-looker|data-looker-boot)="(/[^"]*)"|url\("(/[^"]*)"\)`)
 	added   = regexp.MustCompile(`<meta http-equiv="Content-Security-Policy" content="([^"]*)"><meta name="referrer" content="([^"]*)">`)
 )
 
@@ -51,7 +51,7 @@ func TestExport(t *testing.T) {
 	defer host.Close()
 	pages := 0
 	seen := map[string]bool{}
-	for list := web.Paths(); len(list) > 0; list = list[1:] {
+	for list := web.Paths(assets); len(list) > 0; list = list[1:] {
 		u, err := url.Parse(list[0])
 		if err != nil || seen[u.Path] {
 			continue
@@ -85,18 +85,20 @@ func TestExport(t *testing.T) {
 			t.Errorf("%s was not looked at", at)
 		}
 	}
-	// The page for what is missing is one more.
-	if line := out.String(); strings.Count(line, "\n") != 1 || !strings.Contains(line, folder) || !strings.Contains(line, fmt.Sprintf(" %d of them pages", pages+1)) || pages < 10 {
+	// The pages for what is missing are more, one in each language.
+	if line := out.String(); strings.Count(line, "\n") != 1 || !strings.Contains(line, folder) || !strings.Contains(line, fmt.Sprintf(" %d of them pages", pages+len(assets.Folders()))) || pages < 10 {
 		t.Errorf("it says %q, and %d pages were looked at", line, pages)
 	}
-	lost := httptest.NewRecorder()
-	server.ServeHTTP(lost, httptest.NewRequest("GET", "/nothing", nil))
-	page, err := os.ReadFile(filepath.Join(folder, "404.html"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if page = bared(t, "404.html", page, lost.Header()); !bytes.Equal(page, lost.Body.Bytes()) {
-		t.Errorf("the page for what is missing has %d bytes, at the server %d", len(page), lost.Body.Len())
+	for _, language := range assets.Folders() {
+		lost := httptest.NewRecorder()
+		server.ServeHTTP(lost, httptest.NewRequest("GET", language+"/nothing", nil))
+		page, err := os.ReadFile(filepath.Join(folder, language, "404.html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if page = bared(t, language+"/404.html", page, lost.Header()); !bytes.Equal(page, lost.Body.Bytes()) {
+			t.Errorf("the page for what is missing in %q has %d bytes, at the server %d", language, len(page), lost.Body.Len())
+		}
 	}
 	// A second time the folder holds something.
 	if err := export(context.Background(), config{export: folder}, &out, nobody); err == nil || !strings.Contains(err.Error(), "name an empty folder") {

@@ -116,13 +116,17 @@ func logs(t *testing.T, form string) {
 		ask(r.method, mailbox.Root+query+r.path, "", mine...)
 		ask(r.method, box+"//"+r.path+"?"+query, "", mine...)
 	}
-	for _, path := range append(web.Paths(), "/readyz") {
+	assets, err := web.Pack(web.Own(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range append(web.Paths(assets), "/readyz") {
 		if a := ask("GET", path+"?"+query+"#"+query, ""); a.StatusCode != 200 {
 			t.Errorf("%s: %s", path, a.Status)
 		}
 		ask("POST", path, string(word), mine...)
-		if path == "/" {
-			path = "/{$}"
+		if strings.HasSuffix(path, "/") {
+			path += "{$}"
 		}
 		routed["GET "+path] = true
 	}

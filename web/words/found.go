@@ -1,6 +1,12 @@
 package words
 
-import "strings"
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
 
 // A form is a message with verbs: the text between them, and which of them stand for numbers.
 type form struct {
@@ -16,54 +22,121 @@ type verb struct {
 }
 
 // Found is a finished English text in the language spoken: its message is looked for, with the verbs standing for whatever is there, and what stood there is looked for in turn. A text
-// without a message, such as a name, stays as it is. A text of several lines is found line by line, one of several sentences sentence by sentence.
+// without a message, such as a name, stays as it is. A text of several lines is found line by line, one of several sentences sentence by sentence. An error is found without the
+// name of its package, and a message that begins a sentence or ends it without its capital or its full stop.
 func Found(text string) string {
 	if spoken == nil || text == "" {
 		return text
 	}
-	if s, ok := found(text, 0); ok {
-		return s
+	s, _ := pieces(text, between[:], 0)
+	return s
+}
+
+// between is what parts a text into pieces that may be messages, the widest first.
+var between = [...]string{"\n", ". ", "; ", ": "}
+
+// packages are those whose errors begin with their name.
+const packages = " app browser carry cct check client gamut icc link looker mailbox picture plates readings record report seal study "
+
+// pieces finds a text, or what it can of its pieces.
+func pieces(text string, seps []string, depth int) (string, bool) {
+	if s, ok := found(text, depth); ok {
+		return s, true
 	}
-	for _, between := range []string{"\n", ". ", "; ", ": "} {
-		list := strings.Split(text, between)
+	if name, rest, ok := strings.Cut(text, ": "); ok && name != "" && rest != "" && depth < deepest && !strings.Contains(name, " ") && strings.Contains(packages, " "+name+" ") {
+		if s, ok := pieces(rest, seps, depth+1); ok {
+			return s, true
+		}
+	}
+	for i, sep := range seps {
+		list := strings.Split(text, sep)
 		if len(list) == 1 {
 			continue
 		}
-		any, end := false, strings.TrimSpace(between)
-		if end == ";" || end == ":" {
-			end = ""
+		any, end := false, ""
+		if sep == ". " {
+			end = "."
 		}
-		for i, part := range list {
+		for j, part := range list {
 			whole := part
-			if i < len(list)-1 {
+			if j < len(list)-1 {
 				whole += end
 			}
-			s, ok := found(whole, 0)
-			if !ok && whole != part { // the message has no full stop
-				if s, ok = found(part, 0); ok {
-					s += end
-				}
+			s, ok := found(whole, depth)
+			if !ok {
+				s, ok = pieces(part, seps[i+1:], depth)
+			} else if whole != part {
+				s = strings.TrimSuffix(s, end)
 			}
 			if ok {
-				any = true
-				if i < len(list)-1 {
-					s = strings.TrimSuffix(s, end)
-				}
-				list[i] = s
+				any, list[j] = true, s
 			}
 		}
 		if any {
-			return strings.Join(list, between)
+			return strings.Join(list, sep), true
 		}
 	}
-	return text
+	return text, false
 }
 
+// deepest is how far sentences within sentences are looked into.
+const deepest = 5
+
+// found finds a text as one message, or as a list of such.
 func found(text string, depth int) (string, bool) {
+	if s, ok := whole(text, depth); ok || depth >= deepest {
+		return s, ok
+	}
+	r, n := utf8.DecodeRuneInString(text)
+	small, bare := text, strings.TrimSuffix(text, ".")
+	if unicode.IsUpper(r) {
+		small = string(unicode.ToLower(r)) + text[n:]
+	}
+	for _, t := range [...]string{bare, small, strings.TrimSuffix(small, ".")} {
+		if t == text || t == "" {
+			continue
+		}
+		if s, ok := whole(t, depth); ok {
+			if t[0] != text[0] {
+				r, n := utf8.DecodeRuneInString(s)
+				s = string(unicode.ToUpper(r)) + s[n:]
+			}
+			if strings.HasSuffix(text, ".") && !strings.HasSuffix(t, ".") {
+				s += "."
+			}
+			return s, true
+		}
+	}
+	if strings.Contains(text, ". ") {
+		return text, false // sentences are no list
+	}
+	for _, sep := range [...]string{" and ", ", "} {
+		list, all := strings.Split(text, sep), true
+		for i, part := range list {
+			if len(list) == 1 || part == "" {
+				all = false
+				break
+			}
+			s, ok := found(part, depth+1)
+			if !ok && strings.ToUpper(part) != part { // a name such as XYZ_X is the same in all languages
+				all = false
+				break
+			}
+			list[i] = s
+		}
+		if all {
+			return strings.Join(list, told(sep)), true
+		}
+	}
+	return text, false
+}
+
+// whole finds a text as it is.
+func whole(text string, depth int) (string, bool) {
 	if s := spoken.Messages[text]; s != "" {
 		return s, true
 	}
-	if depth > 4 { // sentences within sentences end somewhere
+	if depth >= deepest || text == "" {
 		return text, false
 	}
 	if forms == nil {
@@ -79,27 +152,38 @@ func found(text string, depth int) (string, bool) {
 				}
 			}
 		}
+		slices.SortFunc(forms, func(a, b form) int { return cmp.Or(b.letters-a.letters, strings.Compare(a.said, b.said)) })
 	}
-	best, with := -1, []string(nil)
-	for i := range forms {
-		f := &forms[i]
-		if best >= 0 && (f.letters < forms[best].letters || f.letters == forms[best].letters && f.said >= forms[best].said) {
-			continue
-		}
-		if args, ok := f.match(text); ok {
-			best, with = i, args
+	for i := range forms { // the one with most of the text wins
+		if args, ok := forms[i].match(text); ok {
+			if s, ok := forms[i].say(args, depth); ok {
+				return s, true
+			}
 		}
 	}
-	if best < 0 {
-		return text, false
-	}
-	f := &forms[best]
-	given := make([]string, 0, len(with))
-	for i, a := range with {
+	return text, false
+}
+
+// say puts what stands for the verbs into what is said, found in turn, and tells whether it may be of this form.
+func (f *form) say(args []string, depth int) (string, bool) {
+	given := make([]string, 0, len(args))
+	for i, a := range args {
 		if f.verbs[i].number || decimal(a) {
 			a = Decimal(a)
 		} else {
-			a, _ = found(a, depth+1)
+			last := i == len(args)-1 && f.parts[i+1] == ""
+			if last && strings.HasSuffix(a, ".") && spoken.Messages[a] == "" { // the full stop is that of the sentence, which is looked for without
+				return "", false
+			}
+			if f.letters < 8 { // "%s and %s" is of many sentences that nobody has translated
+				s, ok := found(a, depth+1)
+				if !ok {
+					return "", false
+				}
+				a = s
+			} else {
+				a, _ = pieces(a, between[2:], depth+1)
+			}
 		}
 		for len(given) <= f.verbs[i].place {
 			given = append(given, "")
@@ -120,7 +204,7 @@ func found(text string, depth int) (string, bool) {
 // match is what stands for each verb, if the text is of this form.
 func (f *form) match(text string) ([]string, bool) {
 	rest, ok := strings.CutPrefix(text, f.parts[0])
-	if !ok {
+	if !ok || !strings.HasSuffix(rest, f.parts[len(f.verbs)]) {
 		return nil, false
 	}
 	args := make([]string, 0, len(f.verbs))
@@ -138,7 +222,7 @@ func (f *form) match(text string) ([]string, bool) {
 			}
 		}
 		a := rest[:at]
-		if a == "" || v.number && !numeric(a) || strings.Contains(a, ". ") && !strings.Contains(next, ". ") { // a sentence is a message of its own
+		if a == "" && (i < len(f.verbs)-1 || next != "" || f.letters < 40) || v.number && !numeric(a) || strings.Contains(a, ". ") && !strings.Contains(next, ". ") { // a sentence is a message of its own
 			return nil, false
 		}
 		args, rest = append(args, a), rest[at+len(next):]

@@ -61,7 +61,9 @@ func TestFoundAgain(t *testing.T) {
 		"shadows": "Tiefen", "Nothing is lost.": "Nichts geht verloren.",
 		"picture: %s is %d x %d, too large": "picture: %[2]d x %[3]d ist zu groß für %[1]s",
 		"gamma %.2f of %s":                  "Gamma %.2f bei %s", "line %d: %w": "Zeile %d: %w",
-		"%d of 100 %% of %s": "%d von 100 %% von %s", "%s of %s": "%s (%s)", "as it is %s": "so: %s", "as it is %s now": "jetzt: %s",
+		"%d of 100 %% of %s": "%d von 100 %% von %s", "%s of %s": "%s (%s)", "as it is %s": "so: %s",
+		"tone": "Ton", " and ": " und ", "cut short": "abgeschnitten", "it ends": "es endet", "Not fit: %s off.": "Ungeeignet: %s.", "the file %s": "die Datei %s", "the file is empty": "sie ist leer",
+		"as it is %s now": "jetzt: %s",
 	})
 	for text, want := range map[string]string{
 		"shadows": "Tiefen",
@@ -74,6 +76,12 @@ func TestFoundAgain(t *testing.T) {
 		"Nothing is lost. gamma 1.80 of shadows":     "Nichts geht verloren. Gamma 1,80 bei Tiefen",
 		"Nothing is lost.\nkitchen laptop":           "Nichts geht verloren.\nkitchen laptop",
 		"kitchen laptop":                             "kitchen laptop",
+		"link: cut short":                            "abgeschnitten",       // without the name of the package
+		"note: cut short":                            "note: abgeschnitten", // which this is none of
+		"It ends.":                                   "Es endet.",           // as a sentence
+		"Line 7: the file is empty.":                 "Zeile 7: sie ist leer.",
+		"Not fit: shadows, tone and XYZ off.":        "Ungeeignet: Tiefen, Ton und XYZ.",
+		"shadows and tone of mine":                   "shadows and tone of mine", // no list of messages
 		"":                                           "",
 	} {
 		if got := Found(text); got != want {

@@ -54,7 +54,7 @@ func (r *rig) elsewhere(t *testing.T) (http.Handler, []string) {
 	return h, paths
 }
 
-var local = regexp.MustCompile(`(?:href|src|action)="(/[^"#?]*)`)
+var local = regexp.MustCompile(`(?:href|src|action|data-words)="(/[^"#?]*)`)
 
 // The host answers what the server on one's own computer answers: the same pages and assets, with the same headers.
 func TestSite(t *testing.T) {
@@ -88,14 +88,16 @@ func TestSite(t *testing.T) {
 			}
 		}
 	}
-	if len(known) < 15 || !known["/method"] || !known["/assets/"+r.digest(t)+"/plumb.wasm"] {
+	if len(known) < 15 || !known["/method"] || !known["/de/method"] || !known["/assets/"+r.digest(t)+"/plumb.wasm"] {
 		t.Errorf("only %d paths were looked at: %v", len(known), known)
 	}
-	want := httptest.NewRecorder()
-	h.ServeHTTP(want, httptest.NewRequest("GET", "/nothing", nil))
-	if got, body := r.send(t, "GET", "/nothing", nil, nil); got.StatusCode != 404 || !bytes.Equal(body, want.Body.Bytes()) ||
-		got.Header.Get("Content-Security-Policy") != want.Header().Get("Content-Security-Policy") {
-		t.Errorf("where there is nothing: %d with %d bytes, elsewhere %d with %d", got.StatusCode, len(body), want.Code, want.Body.Len())
+	for _, path := range []string{"/nothing", "/de/nothing"} {
+		want := httptest.NewRecorder()
+		h.ServeHTTP(want, httptest.NewRequest("GET", path, nil))
+		if got, body := r.send(t, "GET", path, nil, nil); got.StatusCode != 404 || !bytes.Equal(body, want.Body.Bytes()) ||
+			got.Header.Get("Content-Security-Policy") != want.Header().Get("Content-Security-Policy") {
+			t.Errorf("where there is nothing, %s: %d with %d bytes, elsewhere %d with %d", path, got.StatusCode, len(body), want.Code, want.Body.Len())
+		}
 	}
 	// The page that a link opens is not linked from others.
 	if got, body := r.send(t, "GET", "/r", nil, nil); got.StatusCode != 200 || !bytes.Contains(body, []byte("<main")) {

@@ -66,13 +66,16 @@ func TestSite(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{"index.html", "method.html", "r.html", "404.html", "healthz", "version"} {
+	for _, name := range []string{"index.html", "method.html", "r.html", "404.html", "de/index.html", "de/r.html", "de/404.html", "de/plumb.webmanifest", "healthz", "version"} {
 		if len(files[name]) == 0 {
 			t.Errorf("%s is not there", name)
 		}
 	}
 	if string(files["healthz"]) != "live\n" || !strings.Contains(string(files["404.html"]), "nothing at this address") {
 		t.Errorf("healthz: %q", files["healthz"])
+	}
+	if !strings.Contains(string(files["_headers"]), "\n/de/r\n") {
+		t.Errorf("the host is told nothing of pages in another language:\n%s", files["_headers"])
 	}
 	assets := 0
 	for name := range files {

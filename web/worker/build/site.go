@@ -30,7 +30,7 @@ func site(own map[string][]byte) (map[string][]byte, error) {
 	told := map[string]http.Header{}
 	for path, a := range answers {
 		list[file(path, a)] = a.Body
-		if path != files.Missing {
+		if !files.IsMissing(path) {
 			told[path] = a.Header
 		}
 	}
@@ -41,9 +41,9 @@ func site(own map[string][]byte) (map[string][]byte, error) {
 // file is the name under which the host finds what it is to answer at a path.
 func file(path string, a files.Answer) string {
 	switch name := strings.TrimPrefix(path, "/"); {
-	case name == "":
-		return "index.html"
-	case path != files.Missing && a.Page():
+	case name == "" || strings.HasSuffix(name, "/"):
+		return name + "index.html"
+	case !files.IsMissing(path) && a.Page():
 		return name + ".html"
 	default:
 		return name
