@@ -24,6 +24,8 @@ import (
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"example.org/plumb/.ci/browse"
 )
 
 func main() {
@@ -61,6 +63,9 @@ func run(ctx context.Context, browser string, runs int, rate float64, trip time.
 	long, err := sit(ctx, browser, addr)
 	if err != nil {
 		return err
+	}
+	if long.Presentations < 20 {
+		return fmt.Errorf("a sitting of %d presentations shows nothing", long.Presentations)
 	}
 	fmt.Printf("\ntasks above 50 ms\n")
 	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -134,27 +139,17 @@ type visit struct {
 	alone time.Duration
 }
 
+// start starts a browser in which a script runs before those of each page.
 func start(ctx context.Context, browser, script string) (context.Context, func(), error) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(browser),
-		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
-		chromedp.WindowSize(1280, 800),
-	)
-	if os.Getuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // Chromium refuses to run as root otherwise
-	}
-	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
-	ctx, end := chromedp.NewContext(ctx)
-	both := func() { end(); stop() }
-	err := chromedp.Do(ctx)
-	if err == nil {
-		_, err = chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
-	}
+	ctx, stop, err := browse.Start(ctx, browser, chromedp.WindowSize(1280, 800))
 	if err != nil {
-		both()
 		return nil, nil, err
 	}
-	return ctx, both, nil
+	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script}); err != nil {
+		stop()
+		return nil, nil, err
+	}
+	return ctx, stop, nil
 }
 
 // once visits a check with a browser that knows nothing.

@@ -29,6 +29,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"example.org/plumb/.ci/browse"
 	"example.org/plumb/colour"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/wasm/study"
@@ -274,17 +275,11 @@ func serve(files map[string][]byte) (url string, stop func(), err error) {
 }
 
 func drive(ctx context.Context, url, browser, picture string, runs int) (seen, error) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(browser),
-		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
-	)
-	if os.Getuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // Chromium refuses to run as root otherwise
+	ctx, stop, err := browse.Start(ctx, browser)
+	if err != nil {
+		return seen{}, err
 	}
-	ctx, cancel := chromedp.NewExecAllocator(ctx, options...)
-	defer cancel()
-	ctx, cancel = chromedp.NewContext(ctx)
-	defer cancel()
+	defer stop()
 	if err := chromedp.Do(ctx, chromedp.Navigate(url)); err != nil {
 		return seen{}, err
 	}

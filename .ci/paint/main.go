@@ -28,6 +28,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"example.org/plumb/.ci/browse"
 	"example.org/plumb/.ci/paint/screens"
 	"example.org/plumb/patterns/check"
 )
@@ -214,21 +215,16 @@ type update struct {
 }
 
 func drive(ctx context.Context, url, browser string, names []string, width, height, runs int) (seen, error) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(browser),
+	ctx, stop, err := browse.Start(ctx, browser,
 		chromedp.Flag("enable-automation", false), // its bar would take a part of the window
 		chromedp.Flag("disable-infobars", true),
-		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
 		chromedp.Flag("screen-info", fmt.Sprintf("{%dx%d}", width, height)),
 		chromedp.WindowSize(width, height),
 	)
-	if os.Getuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // Chromium refuses to run as root otherwise
+	if err != nil {
+		return seen{}, err
 	}
-	ctx, cancel := chromedp.NewExecAllocator(ctx, options...)
-	defer cancel()
-	ctx, cancel = chromedp.NewContext(ctx)
-	defer cancel()
+	defer stop()
 	if err := chromedp.Do(ctx, chromedp.Navigate(url)); err != nil {
 		return seen{}, err
 	}

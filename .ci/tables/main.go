@@ -40,6 +40,7 @@ var parts = []struct {
 	{"times", times},
 	{"painting", painting},
 	{"looking", looking},
+	{"first", first},
 	{"sizes", sizes},
 }
 

@@ -117,6 +117,35 @@ func sizes(b *bench) error {
 
 var size = regexp.MustCompile(`(?m)^((?:browser|plain|looker) program): (\d+) bytes, gzip (\d+), brotli (\d+); at most (\d+) after brotli`)
 
+// first measures how soon a check is there on a slow line, and what keeps the page from answering while somebody sits, by .ci/first.
+func first(b *bench) error {
+	out, err := b.command(nil, "go", "run", "./.ci/first", "-browser", b.browser)
+	if err != nil {
+		return fmt.Errorf("%w\n%s", err, out)
+	}
+	blocks := columns(out)
+	for _, t := range []struct {
+		block, heading, sentence, column string
+		mark
+	}{
+		{"visit", "A check on a slow line", "From pressing a link, with nothing cached, over 10 Mbit/s with a round trip of 40 ms; ms. Held to: 1.2 times what the bytes need by themselves until the page is ready.", "ready/alone", atMost(1.2, "")},
+		{"sitting", "Tasks above 50 ms", "In a short sitting, ms.", "longest", atMost(50, "while somebody judges")},
+	} {
+		rows := blocks[t.block]
+		if len(rows) < 2 || len(rows[1]) != len(rows[0]) || !slices.Contains(rows[0], t.column) {
+			return fmt.Errorf("the program of the slow line printed no table of a %s with %s:\n%s", t.block, t.column, out)
+		}
+		v, err := strconv.ParseFloat(rows[1][slices.Index(rows[0], t.column)], 64)
+		if err != nil {
+			return fmt.Errorf("the program of the slow line: %w", err)
+		}
+		if err := b.table(t.heading, t.sentence, append(slices.Clone(rows[0]), "held to"), [][]string{append(slices.Clone(rows[1]), b.held(t.heading, v, t.mark))}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // looking measures how the looker finds what a screen hides, beside plain JavaScript.
 func looking(b *bench) error {
 	out, err := b.command(nil, "go", "run", "./.ci/look")

@@ -63,7 +63,7 @@ func (a *App) heard() pages.Heard {
 	v.Rows = h.rows()
 	v.Lead = lead(v.Rows, h)
 	if void {
-		v.Wants = append(v.Wants, words.Say("The last sitting can't be used, so the eye is not heard: %s", strings.Join(allFound(r.Void), " ")))
+		v.Wants = append(v.Wants, words.Say("The last sitting can't be used, so the eye is not heard: %s", strings.Join(foundAll(r.Void), " ")))
 	}
 	if stranger {
 		v.Wants = append(v.Wants, words.Say("The profile is of the class \"%s\" and not of a display, so it promises nothing of this screen.", words.Found(class)))
@@ -96,8 +96,7 @@ func (a *App) heard() pages.Heard {
 
 // dayOnly is the day of a moment, ms since 1970 UTC, in words.
 func dayOnly(ms int64, zone *time.Location) string {
-	t := time.UnixMilli(ms).In(zone)
-	return words.Day(t.Day(), t.Month().String(), t.Year())
+	return date(time.UnixMilli(ms).In(zone))
 }
 
 // finding is what the eye found of an aspect; nil where it did not, or was not asked.

@@ -91,7 +91,7 @@ func readingsView(l *laid) pages.ReadingsView {
 	if r == nil {
 		return pages.ReadingsView{}
 	}
-	v := pages.ReadingsView{Name: l.name, Unaimed: words.Found(r.Unaimed), Notes: allFound(r.Notes), Told: append([]string{fileSaid(r)}, allFound(r.Units)...)}
+	v := pages.ReadingsView{Name: l.name, Unaimed: words.Found(r.Unaimed), Notes: foundAll(r.Notes), Told: append([]string{fileSaid(r)}, foundAll(r.Units)...)}
 	v.Lead, v.Verdict = readingsLead(r)
 	v.Groups, v.Older = groupRows(r)
 	v.Judged = judgedRows(r)
@@ -101,15 +101,6 @@ func readingsView(l *laid) pages.ReadingsView {
 	}
 	v.Repeat = repeatView(r)
 	return v
-}
-
-// allFound is a list of finished English in the language spoken.
-func allFound(list []string) []string {
-	var out []string
-	for _, s := range list {
-		out = append(out, words.Found(s))
-	}
-	return out
 }
 
 func fileSaid(r *study.Readings) string {
@@ -174,11 +165,11 @@ func groupRows(r *study.Readings) (rows []pages.GroupRow, older pages.Table) {
 	for _, g := range r.Groups {
 		for _, s := range g.By {
 			if s.Formula != mainFormula {
-				older.Rows = append(older.Rows, pages.Cells(capital(words.Found(g.Group)), s.Formula, fixed(s.Best, 2), fixed(s.Mean, 2), fixed(s.P95, 2), fixed(s.Largest, 2)))
+				older.Rows = append(older.Rows, pages.Cells(titled(g.Group), s.Formula, fixed(s.Best, 2), fixed(s.Mean, 2), fixed(s.P95, 2), fixed(s.Largest, 2)))
 				continue
 			}
 			rows = append(rows, pages.GroupRow{
-				Name: capital(words.Found(g.Group)), Patches: g.Patches, Best: fixed(s.Best, 2), Mean: fixed(s.Mean, 2), P95: fixed(s.P95, 2), Largest: fixed(s.Largest, 2), Worst: patch(s.Worst),
+				Name: titled(g.Group), Patches: g.Patches, Best: fixed(s.Best, 2), Mean: fixed(s.Mean, 2), P95: fixed(s.P95, 2), Largest: fixed(s.Largest, 2), Worst: patch(s.Worst),
 				AtBest: s.Best, AtMean: s.Mean, AtP95: s.P95, AtWorst: s.Largest, Axis: max(1.04*most, 1.2*tolerance), Tolerance: tolerance,
 			})
 		}

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -43,7 +42,7 @@ func promiseView(l *laid, zone *time.Location) pages.PromiseView {
 	if p == nil {
 		return pages.PromiseView{}
 	}
-	v := pages.PromiseView{Name: seen(p.Name), Lead: promiseLead(p), Facts: promiseFacts(p, zone), Notes: allFound(p.Notes)}
+	v := pages.PromiseView{Name: seen(p.Name), Lead: promiseLead(p), Facts: promiseFacts(p, zone), Notes: foundAll(p.Notes)}
 	if v.Name == "" {
 		v.Name = l.name
 	}
@@ -67,7 +66,7 @@ func promiseLead(p *study.Profile) string {
 	if name := seen(p.Name); name != "" {
 		s = name + ": " + words.Found(strings.ToLower(s[:1])+s[1:]) + "."
 	} else {
-		s = capital(words.Found(s)) + "."
+		s = titled(s) + "."
 	}
 	switch c := p.Correction; {
 	case c == nil:
@@ -147,9 +146,6 @@ func channelWay(channel string) (hue string, way int) {
 	return "", 0
 }
 
-// channelName is a channel as a heading or a key has it.
-func channelName(channel string) string { return capital(words.Found(channel)) }
-
 // abreast are numbers side by side. Where a comma stands before their decimals, semicolons part them.
 func abreast(list ...string) string {
 	s := strings.Join(list, "; ")
@@ -194,7 +190,7 @@ func toneCharts(p *study.Profile) []pages.Chart {
 			continue
 		}
 		hue, way := channelWay(t.Channel)
-		a, b := pages.ChartLine{Name: channelName(t.Channel), Way: way, Hue: hue, X: x}, pages.ChartLine{Name: channelName(t.Channel), Way: way, Hue: hue, X: x}
+		a, b := pages.ChartLine{Name: titled(t.Channel), Way: way, Hue: hue, X: x}, pages.ChartLine{Name: titled(t.Channel), Way: way, Hue: hue, X: x}
 		for c := 0; c < 256; c += chartStep {
 			d := t.L[c] - (p.AimLo[c]+p.AimHi[c])/2
 			a.Y, b.Y = append(a.Y, t.L[c]), append(b.Y, d)
@@ -273,7 +269,7 @@ func smallestStep(p *study.Profile) (at *study.Tone, equal int) {
 func channelRows(p *study.Profile) pages.Table {
 	t := pages.Table{Label: words.Say("Tone curves in figures"), Head: pages.Cells(words.Say("Channel"), words.Say("Nearest gamma"), words.Say("Farthest from the aim"), words.Say("Smallest step"), words.Say("Codes that fall together"), words.Say("Written as"))}
 	for _, c := range p.Tones {
-		t.Rows = append(t.Rows, pages.Cells(channelName(c.Channel), fixed(c.Gamma, 2), toneOff(&c), leastStep(&c), fallen(c.Equal), words.Found(c.Form)))
+		t.Rows = append(t.Rows, pages.Cells(titled(c.Channel), fixed(c.Gamma, 2), toneOff(&c), leastStep(&c), fallen(c.Equal), words.Found(c.Form)))
 	}
 	return t
 }
@@ -371,7 +367,7 @@ func rangeView(p *study.Profile) pages.RangeView {
 		}
 		v.Reach.Rows = append(v.Reach.Rows, row)
 		if len(covers) < 2 {
-			covers = append(covers, fmt.Sprintf(words.As("%s of %s", "a share of a space of colours"), percentage(r.AreaCoverage), r.Name))
+			covers = append(covers, words.As("%s of %s", "a share of a space of colours", percentage(r.AreaCoverage), r.Name))
 		}
 	}
 	if len(covers) > 0 {
@@ -391,8 +387,8 @@ func rangeView(p *study.Profile) pages.RangeView {
 		}
 	}
 	for _, c := range p.Primaries {
-		d.Own = append(d.Own, pages.Corner{Name: channelName(c.Channel), X: c.XY.X, Y: c.XY.Y})
-		v.Corners.Rows = append(v.Corners.Rows, corner(channelName(c.Channel), c.XY, c.UV))
+		d.Own = append(d.Own, pages.Corner{Name: titled(c.Channel), X: c.XY.X, Y: c.XY.Y})
+		v.Corners.Rows = append(v.Corners.Rows, corner(titled(c.Channel), c.XY, c.UV))
 	}
 	if p.White != nil {
 		d.White = point(p.White.XY)
@@ -433,7 +429,7 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 		return pages.CorrectionView{}
 	}
 	if !c.Changes {
-		return pages.CorrectionView{Said: capital(words.Found(c.Form)) + ". " + words.Say("It sends every code as it is, so it makes no difference whether it is loaded.")}
+		return pages.CorrectionView{Said: titled(c.Form) + ". " + words.Say("It sends every code as it is, so it makes no difference whether it is loaded.")}
 	}
 	most, at := 0, study.Cost{}
 	for i, k := range c.Costs {
@@ -442,7 +438,7 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 		}
 	}
 	channel, lost := poorest(c)
-	v := pages.CorrectionView{Said: capital(words.Found(c.Form)) + ". " + words.Say("It moves %s most, by %s codes at code %d. Where the card sends 8 bits, %s keeps %d of 256 levels.", words.Found(channels[most]), plus(at.Greatest, 1), at.At, words.Found(channel), 256-lost)}
+	v := pages.CorrectionView{Said: titled(c.Form) + ". " + words.Say("It moves %s most, by %s codes at code %d. Where the card sends 8 bits, %s keeps %d of 256 levels.", words.Found(channels[most]), plus(at.Greatest, 1), at.At, words.Found(channel), 256-lost)}
 	v.Costs = pages.Table{Label: words.Say("What the correction takes"), Head: pages.Cells(words.Say("Channel"), words.Say("Levels kept of 256"), words.Say("White sent as"), words.Say("Greatest change"))}
 	chart := pages.Chart{ID: "promise-moves", Title: words.Say("What the correction changes, in codes, over code"), Said: v.Said, Across: words.Say("Code"), Up: words.Say("Sent higher (+) or lower (−), codes"), Right: 255, X: []float64{0, 64, 128, 192, 255}}
 	reach := 0.0
@@ -451,7 +447,7 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 			return v
 		}
 		hue, way := channelWay(channels[i])
-		l := pages.ChartLine{Name: channelName(channels[i]), Way: way, Hue: hue}
+		l := pages.ChartLine{Name: titled(channels[i]), Way: way, Hue: hue}
 		for k := 0; k < 256; k += chartStep {
 			d := 255*curve[k] - float64(k)
 			l.X, l.Y = append(l.X, float64(k)), append(l.Y, d)
@@ -459,7 +455,7 @@ func correctionView(p *study.Profile) pages.CorrectionView {
 		}
 		chart.Lines = append(chart.Lines, l)
 		k := c.Costs[i]
-		v.Costs.Rows = append(v.Costs.Rows, pages.Cells(channelName(channels[i]), strconv.Itoa(256-k.Lost), percentage(k.White), words.Say("%s at code %d", plus(k.Greatest, 1), k.At)))
+		v.Costs.Rows = append(v.Costs.Rows, pages.Cells(titled(channels[i]), strconv.Itoa(256-k.Lost), percentage(k.White), words.Say("%s at code %d", plus(k.Greatest, 1), k.At)))
 	}
 	chart.Top = reachOf(reach, 4, 8, 12, 16, 20, 24, 32, 48, 64, 128, 256)
 	chart.Foot = -chart.Top

@@ -135,7 +135,7 @@ func (a *App) askingView() pages.Asking {
 	length := pages.Question{Name: "length", Label: words.Say("How long it may take")}
 	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
 		n, d := check.About(l, nil)
-		length.Options = append(length.Options, pages.Option{Value: string(l), Label: capital(words.Found(string(l))), Text: words.Say("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
+		length.Options = append(length.Options, pages.Option{Value: string(l), Label: titled(string(l)), Text: words.Say("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
 	}
 	aim := pages.Question{Name: "aim", Label: words.Say("What their screen should be")}
 	for _, m := range screen.Aims {
@@ -336,9 +336,6 @@ func (a *App) Copied(ok bool) {
 		a.say(words.Say("The browser does not let this page copy. Select the link and copy it by hand."))
 	}
 }
-
-// date is a day in words.
-func date(t time.Time) string { return words.Day(t.Day(), t.Month().String(), t.Year()) }
 
 func encoded(b []byte) string { return base64.RawURLEncoding.EncodeToString(b) }
 

@@ -68,7 +68,7 @@ func comparison(one, two report.Record, zone *time.Location) pages.CompareView {
 	c := report.Compare(one, two)
 	v := pages.CompareView{Earlier: compared(one, zone), Later: compared(two, zone), Score: change(c.Score, func(x float64) string { return words.Number(x, 0) })}
 	for _, d := range c.Aspects {
-		x := pages.ComparedAspect{Name: capital(words.Found(string(d.Aspect))), Earlier: estimated(d.Earlier), Later: estimated(d.Later)}
+		x := pages.ComparedAspect{Name: titled(string(d.Aspect)), Earlier: estimated(d.Earlier), Later: estimated(d.Later)}
 		if d.Known && d.Later.Quantity != "" {
 			e, l := &x.Earlier.Scale, &x.Later.Scale
 			e.Min, e.Max = min(e.Min, l.Min), max(e.Max, l.Max)

@@ -212,7 +212,7 @@ func untold(r report.Record, wide bool) []string {
 		if what == "" || f.Judgements > 0 || f.Aspect == check.ColourRange && !wide {
 			continue
 		}
-		list = append(list, words.Say("%s: %s were not judged in this check, so they are in the figures as a guess, and make them wide.", capital(words.Found(string(f.Aspect))), what))
+		list = append(list, words.Say("%s: %s were not judged in this check, so they are in the figures as a guess, and make them wide.", titled(string(f.Aspect)), what))
 	}
 	for _, f := range r.Findings {
 		if f.Aspect == check.Handling && f.Verdict == report.Off {

@@ -2,7 +2,6 @@ package app
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -178,7 +177,7 @@ func (v *volume) dueWords(now time.Time) (string, bool) {
 
 // courseName is what a course is of, in words: the aspect, the part of it, and its quantity.
 func courseName(c report.Course) string {
-	name := capital(words.Found(string(c.Aspect)))
+	name := titled(string(c.Aspect))
 	switch {
 	case c.Part != "" && c.Aspect == check.Neutrals:
 		return words.Say("%s, %s in dark greys", name, words.Found(c.Part))
@@ -190,7 +189,7 @@ func courseName(c report.Course) string {
 		return words.Say("%s, greatest difference in %s", name, unitOfCourse(c).name)
 	}
 	if u := unitOfCourse(c).name; u != "" && u != "bits" {
-		return fmt.Sprintf(words.As("%s, %s in %s", "an aspect, its quantity and unit"), name, words.Found(c.Quantity), u)
+		return words.As("%s, %s in %s", "an aspect, its quantity and unit", name, words.Found(c.Quantity), u)
 	}
 	return name + ", " + words.Found(c.Quantity)
 }

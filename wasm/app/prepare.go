@@ -90,7 +90,7 @@ func (a *App) preparing() pages.Preparing {
 	for _, l := range []check.Length{check.Short, check.Standard, check.Long} {
 		n, d := check.About(l, a.skip())
 		length.Options = append(length.Options, pages.Option{
-			Value: string(l), Label: capital(words.Found(string(l))), Text: words.Say("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
+			Value: string(l), Label: titled(string(l)), Text: words.Say("%s, some %d questions", minutes(d), round10(n)), Chosen: f.length == l})
 	}
 	aim := pages.Question{Name: "aim", Label: words.Say("What the screen should be")}
 	for _, m := range screen.Aims {
@@ -193,7 +193,7 @@ func (a *App) facts() []pages.Fact {
 	s, b := &a.surface, &a.browser
 	inexact := s.Inexact()
 	return facts{
-		{inexact != "", words.Say("Pixels"), words.Say("not one to one"), capital(words.Found(inexact)) + "."},
+		{inexact != "", words.Say("Pixels"), words.Say("not one to one"), titled(inexact) + "."},
 		{inexact == "", words.Say("Pixels"), words.Say("%s, one to one", size(s.Width, s.Height)), ""},
 		{true, words.Say("Scale"), words.Say("%s device pixels to a CSS pixel", number(s.Ratio)), when(s.Ratio != math.Trunc(s.Ratio), words.Say("A scale that is no whole number may mean that the browser is zoomed. That is no harm in itself."))},
 		{s.Zoom > 0 && s.Zoom != 1, words.Say("Zoom"), number(100*s.Zoom) + " %", words.Say("Set it to 100 % if you can: press Ctrl or Command with 0.")},

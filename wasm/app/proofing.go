@@ -278,7 +278,7 @@ func (a *App) proofingView() pages.Proofing {
 		{Value: "none", Label: words.Say("Nothing in particular"), Text: words.Say("looking unchecked is fine"), Chosen: f.needs == ""},
 	}}
 	for _, p := range record.Purposes {
-		needs.Options = append(needs.Options, pages.Option{Value: p, Label: capital(words.Found(p)), Text: purposeFor(p), Chosen: f.needs == p})
+		needs.Options = append(needs.Options, pages.Option{Value: p, Label: titled(p), Text: purposeFor(p), Chosen: f.needs == p})
 	}
 	v.Needs = []pages.Question{needs}
 	if f.of != nil {

@@ -120,7 +120,7 @@ func screenFacts(r record.Record, zone *time.Location) []pages.Fact {
 		{needs != "", words.Say("Asked of the screen"), words.Found(needs) + ": " + words.Found(s.Verdict(needs)), when(!r.Fits(), words.Say("It was not fit for that."))},
 	}.known()
 	for _, f := range s.Fitness {
-		list = append(list, pages.Fact{Name: capital(words.Found(f.Purpose)), Value: words.Found(f.Verdict)})
+		list = append(list, pages.Fact{Name: titled(f.Purpose), Value: words.Found(f.Verdict)})
 	}
 	digest := hex.EncodeToString(s.Report[:])
 	return append(list, pages.Fact{Name: words.Say("Report"), Value: digest})

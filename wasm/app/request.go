@@ -136,13 +136,8 @@ func (a *App) take(rows []Row) {
 		var v struct {
 			Version int `json:"version"`
 		}
-		if json.Unmarshal(row.Value, &v) != nil {
+		if !travelling(row.Drawer) || json.Unmarshal(row.Value, &v) != nil {
 			continue
-		}
-		switch row.Drawer {
-		case Requests, Letters, Asks, Replies, Decisions:
-		default:
-			continue // of sittings and their screens, whose versions count by themselves
 		}
 		if v.Version > proofed || !Whole && v.Version > travels {
 			m.newer++

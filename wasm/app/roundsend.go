@@ -2,7 +2,6 @@ package app
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 
 	"example.org/plumb/web/mailbox"
@@ -111,5 +110,5 @@ func (v *version) progress() (share float64, there int, text string) {
 	if all == 0 {
 		return 0, there, ""
 	}
-	return sent / all, there, fmt.Sprintf(words.As("%s of %s", "sent of all"), bytesOf(sent), bytesOf(all))
+	return sent / all, there, words.As("%s of %s", "sent of all", bytesOf(sent), bytesOf(all))
 }

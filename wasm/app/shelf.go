@@ -157,13 +157,16 @@ func (a *App) Shelved(rows []Row, err error) {
 
 // carries tells whether rows tell of more than checks: of what was asked, of answers, or of decisions. That needs the whole program.
 func carries(rows []Row) bool {
-	return slices.ContainsFunc(rows, func(r Row) bool {
-		switch r.Drawer {
-		case Requests, Letters, Asks, Replies, Decisions:
-			return true
-		}
-		return false
-	})
+	return slices.ContainsFunc(rows, func(r Row) bool { return travelling(r.Drawer) })
+}
+
+// travelling tells whether a drawer holds what travels, rather than sittings and screens, whose rows have versions of their own.
+func travelling(drawer string) bool {
+	switch drawer {
+	case Requests, Letters, Asks, Replies, Decisions:
+		return true
+	}
+	return false
 }
 
 // sorted makes sittings of rows.

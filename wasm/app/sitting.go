@@ -490,7 +490,7 @@ func (a *App) bar() pages.Bar {
 		s.far = max(s.far, min(100*s.now.Done/s.now.Total, 100))
 	}
 	b := pages.Bar{
-		Far:      words.Say("%s · %d answered", capital(words.Found(string(s.now.Check))), s.now.Done),
+		Far:      words.Say("%s · %d answered", titled(string(s.now.Check)), s.now.Done),
 		Left:     max(1, int((s.now.Left+30*time.Second)/time.Minute)),
 		Adaptive: !s.Plan.Fixed,
 		Done:     s.far,

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -48,7 +47,7 @@ func view(r report.Record, zone *time.Location) pages.Report {
 	for _, f := range r.Findings {
 		v.Aspects = append(v.Aspects, aspect(f))
 		if f.Smallest != "" {
-			v.Smallest = append(v.Smallest, pages.Fact{Name: capital(words.Found(string(f.Aspect))), Value: words.Found(f.Smallest)})
+			v.Smallest = append(v.Smallest, pages.Fact{Name: titled(string(f.Aspect)), Value: words.Found(f.Smallest)})
 		}
 	}
 	for _, f := range r.Extras {
@@ -65,7 +64,7 @@ func view(r report.Record, zone *time.Location) pages.Report {
 	return v
 }
 
-// foundAll is finished English of a record, each in the language spoken.
+// foundAll is finished English, each text in the language spoken.
 func foundAll(list []string) []string {
 	var said []string
 	for _, s := range list {
@@ -133,7 +132,7 @@ func unitOf(f report.Finding) unit {
 // aspect is a finding as a row.
 func aspect(f report.Finding) pages.Aspect {
 	seen, why := words.Found(f.Seen), words.Found(f.Why)
-	v := pages.Aspect{ID: string(f.Aspect), Name: capital(words.Found(string(f.Aspect))), Seen: seen, Verdict: f.Verdict.String()}
+	v := pages.Aspect{ID: string(f.Aspect), Name: titled(string(f.Aspect)), Seen: seen, Verdict: f.Verdict.String()}
 	if f.Quantity == "" {
 		switch {
 		case f.Verdict != report.NotChecked:
@@ -230,7 +229,7 @@ func surely(p float64) string {
 func faults(list []report.Fault) []pages.Fault {
 	var v []pages.Fault
 	for _, f := range list {
-		v = append(v, pages.Fault{Name: capital(words.Found(f.Name)), Seen: words.Found(f.Seen), Cause: words.Found(f.Cause), Remedy: words.Found(f.Remedy), Sure: surely(f.Sure)})
+		v = append(v, pages.Fault{Name: titled(f.Name), Seen: words.Found(f.Seen), Cause: words.Found(f.Cause), Remedy: words.Found(f.Remedy), Sure: surely(f.Sure)})
 	}
 	return v
 }
@@ -294,7 +293,7 @@ func answers(r report.Record) []pages.Line {
 		v = append(v, pages.Line{Name: words.Say("Time to answer"), Value: words.Say("%s s at the middle", words.Number(float64(k.Median)/1000, 1)), Meaning: when(k.Median >= 500, words.Say("Time enough to look and decide."))})
 	}
 	if k.Lines > 0 {
-		v = append(v, pages.Line{Name: words.Say("Left against right"), Value: fmt.Sprintf(words.As("%d to %d", "left answers against right ones"), k.Left, k.Lines-k.Left), Meaning: words.Say("Sides are mixed, so that a liking for one widens the error bars and shifts nothing.")})
+		v = append(v, pages.Line{Name: words.Say("Left against right"), Value: words.As("%d to %d", "left answers against right ones", k.Left, k.Lines-k.Left), Meaning: words.Say("Sides are mixed, so that a liking for one widens the error bars and shifts nothing.")})
 	}
 	if k.CantTell > 0 {
 		v = append(v, pages.Line{Name: words.Say("Could not tell"), Value: strconv.Itoa(k.CantTell), Meaning: words.Say("Counts as a guess.")})

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 
@@ -136,7 +135,7 @@ func (a *App) loadingView() pages.Progress {
 
 // partOf is how many bytes there are of all, in words.
 func partOf(n, all float64) string {
-	return fmt.Sprintf(words.As("%s of %s", "bytes"), bytesOf(n), bytesOf(all))
+	return words.As("%s of %s", "bytes", bytesOf(n), bytesOf(all))
 }
 
 // bytesOf is a number of bytes in words.

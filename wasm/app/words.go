@@ -48,6 +48,9 @@ func (a *App) words(id, text string) { a.fill(id, pages.Text(text)) }
 // tell puts one line about what happened into the page.
 func (a *App) tell(id, text string) { a.fill(id, pages.Message(text)) }
 
+// titled is English of the program's own, such as the name of an aspect, in the language spoken and with a capital first letter.
+func titled(english string) string { return capital(words.Found(english)) }
+
 // capital is s with a capital first letter.
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
@@ -70,9 +73,12 @@ func ago(d time.Duration) string {
 	return words.Say("%d days ago", int(d.Hours()/24+0.5))
 }
 
+// date is a day in words.
+func date(t time.Time) string { return words.Day(t.Day(), t.Month().String(), t.Year()) }
+
 // day is a moment in words, in the zone of t.
 func day(t time.Time) string {
-	return words.Day(t.Day(), t.Month().String(), t.Year()) + t.Format(", 15:04")
+	return date(t) + t.Format(", 15:04")
 }
 
 // spell is a length of time by units whose signs no language changes: it also stands in records.

@@ -58,8 +58,8 @@ func (Links) Open(address string) {
 		return
 	}
 	origin, _ := Origin()
-	if path, ok := strings.CutPrefix(address, origin); ok {
-		address = origin + words.Path(path)
+	if path, ok := strings.CutPrefix(address, origin+"/"); ok {
+		address = "/" + path
 	}
 	window.Get("location").Call("assign", words.Path(address))
 }

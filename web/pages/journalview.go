@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -245,7 +244,7 @@ func (c Course) figure(v float64) string {
 
 // reach is two figures as the ends of an interval.
 func (c Course) reach(lo, hi float64) string {
-	return fmt.Sprintf(words.As("%s to %s", "an interval"), c.figure(lo), c.figure(hi))
+	return words.As("%s to %s", "an interval", c.figure(lo), c.figure(hi))
 }
 
 func (c Course) unit() string {

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -116,7 +115,7 @@ func tenth(v float64) string {
 
 // span is from one figure to another.
 func span(lo, hi string) string {
-	return fmt.Sprintf(words.As("%s to %s", "from one figure to another"), lo, hi)
+	return words.As("%s to %s", "from one figure to another", lo, hi)
 }
 
 func (s Scale) unit() string {

@@ -54,11 +54,8 @@ func HTML(c templ.Component) (string, error) {
 		if strings.Contains(parts[i][strings.LastIndexByte(parts[i], '<')+1:], "hreflang=") {
 			continue
 		}
-		if at := strings.IndexByte(p, '"'); at >= 0 && (at == 1 || at > 1 && p[1] != '/') {
-			if address := p[:at]; !strings.Contains(strings.TrimSuffix(strings.SplitN(address, "?", 2)[0], "/"), ".") || strings.Contains(address, "#") { // a name with a dot is a file, which all languages share
-				parts[i+1] = words.Path(address) + p[at:]
-			}
-		}
+		address, rest, _ := strings.Cut(p, `"`)
+		parts[i+1] = words.Path(address) + `"` + rest
 	}
 	return strings.Join(parts, link), nil
 }

@@ -23,6 +23,7 @@ import (
 	"example.org/plumb/web/picture"
 	"example.org/plumb/web/record"
 	"example.org/plumb/web/words"
+	"example.org/plumb/web/words/wordstest"
 )
 
 // below are the packages whose English the app finds in the catalogue.
@@ -61,7 +62,7 @@ func texts(t *testing.T, dir string) map[string]string {
 			t.Fatal(err)
 		}
 		take := func(e ast.Expr, always bool) bool {
-			text, any := joined(e)
+			text, any := wordstest.Sum(e)
 			named := strings.HasPrefix(dir, "patterns/") && label.MatchString(text) && !key.MatchString(text) // of a control, a colour
 			if any && worded(text) && (always || named || strings.Contains(strings.Trim(text, " "), " ")) {
 				all[text] = filepath.Base(name) + ":" + strconv.Itoa(set.Position(e.Pos()).Line)
@@ -121,26 +122,6 @@ func called(c *ast.CallExpr) string {
 		}
 	}
 	return ""
-}
-
-// joined is a text put together by +, with %s for what is no constant.
-func joined(e ast.Expr) (text string, any bool) {
-	switch e := e.(type) {
-	case *ast.BinaryExpr:
-		if e.Op == token.ADD {
-			a, some := joined(e.X)
-			b, more := joined(e.Y)
-			return a + b, some || more
-		}
-	case *ast.ParenExpr:
-		return joined(e.X)
-	case *ast.BasicLit:
-		if e.Kind == token.STRING {
-			s, err := strconv.Unquote(e.Value)
-			return s, err == nil
-		}
-	}
-	return "%s", false
 }
 
 // inner are the parts of a sum that are no constants.

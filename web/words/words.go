@@ -61,14 +61,17 @@ func Say(message string, args ...any) string {
 	return fmt.Sprintf(message, args...)
 }
 
-// As is a short message whose meaning depends on where it stands, which context tells the translator: As("open", "a box that takes answers").
-func As(message, context string) string {
+// As is a short message whose meaning depends on where it stands, which context tells the translator: As("open", "a box that takes answers"). With arguments it is a format, as for Say.
+func As(message, context string, args ...any) string {
 	if spoken != nil {
 		if s := spoken.Messages[message+" ["+context+"]"]; s != "" {
-			return s
+			message = s
 		}
 	}
-	return message
+	if len(args) == 0 {
+		return message
+	}
+	return fmt.Sprintf(message, args...)
 }
 
 // Some is one if n is 1, and many else; both are messages that have n as their first argument, and args after it.
@@ -100,7 +103,7 @@ func Day(day int, month string, year int) string {
 
 // Path is where a page of this site is in the language spoken: "/check" in English, "/de/check" in German. What is no path of this site, and what all languages share, stays as it is.
 func Path(path string) string {
-	if spoken == nil || !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/api/") || strings.HasPrefix(path, "/"+spoken.Language+"/") {
+	if spoken == nil || !strings.HasPrefix(path, "/") || strings.HasPrefix(path, "//") || strings.HasPrefix(path, "/assets/") || strings.HasPrefix(path, "/api/") || strings.HasPrefix(path, "/"+spoken.Language+"/") {
 		return path
 	}
 	return "/" + spoken.Language + path

@@ -101,7 +101,7 @@ func Read(root string) (Source, error) {
 					return false // it hands on what it is given, too
 				}
 			case ast.Expr:
-				if text, any := sum(n); any {
+				if text, any := Sum(n); any {
 					s.Written[text] = true
 					// Found knows an error without its package, and a sentence without what it is put behind or before.
 					s.Written[strings.TrimSuffix(strings.TrimLeft(prefix.ReplaceAllString(text, ""), " ,;"), " %s")] = true
@@ -216,17 +216,17 @@ func name(f ast.Expr, in string) string {
 	return ""
 }
 
-// sum is a text that is put together by +, with %s for what is no constant, and whether any of it is one.
-func sum(e ast.Expr) (text string, any bool) {
+// Sum is a text that is put together by +, with %s for what is no constant, and whether any of it is one.
+func Sum(e ast.Expr) (text string, any bool) {
 	switch x := e.(type) {
 	case *ast.BinaryExpr:
 		if x.Op == token.ADD {
-			a, some := sum(x.X)
-			b, more := sum(x.Y)
+			a, some := Sum(x.X)
+			b, more := Sum(x.Y)
 			return a + b, some || more
 		}
 	case *ast.ParenExpr:
-		return sum(x.X)
+		return Sum(x.X)
 	}
 	if text, ok := constant(e, nil, nil); ok {
 		return text, true
