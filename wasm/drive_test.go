@@ -217,20 +217,32 @@ func open(t *testing.T, r room) *window {
 	for name, value := range r.flags {
 		options = append(options, chromedp.Flag(name, value))
 	}
-	allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, end := chromedp.NewContext(allocator)
-	t.Cleanup(func() {
-		// A browser that is asked to end cleans up behind itself; one that does not answer is stopped.
-		last, cancel := context.WithTimeout(ctx, 10*time.Second)
-		defer cancel()
-		chromedp.Cancel(last)
-		end()
-	})
-	w := &window{t: t, ctx: ctx, room: r}
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("the browser did not start: %v", err)
+	var ctx context.Context
+	for again := false; ; again = true {
+		allocator, stop := chromedp.NewExecAllocator(context.Background(), options...)
+		tab, end := chromedp.NewContext(allocator)
+		err := chromedp.Do(tab)
+		if err != nil {
+			end()
+			stop()
+			if again {
+				t.Fatalf("the browser did not start: %v", err)
+			}
+			t.Logf("the browser is started once more: %v", err) // many start at once, on a machine that may be busy
+			continue
+		}
+		t.Cleanup(stop)
+		t.Cleanup(func() {
+			// A browser that is asked to end cleans up behind itself; one that does not answer is stopped.
+			last, cancel := context.WithTimeout(tab, 10*time.Second)
+			defer cancel()
+			chromedp.Cancel(last)
+			end()
+		})
+		ctx = tab
+		break
 	}
+	w := &window{t: t, ctx: ctx, room: r}
 	w.settle()
 	return w
 }

@@ -123,19 +123,20 @@ func TestGerman(t *testing.T) {
 		t.Errorf("my desk is at %s", at)
 	}
 
-	// The switch.
+	// The switch. It lies below a line that comes once the site is kept, so it is waited for.
+	w.stays()
 	w.click(`[data-language="en"]`)
+	w.eventually("English is spoken", func() bool { return w.at() == "/desk" && w.spoken() == "en" })
 	w.in("desk")
-	if at := w.at(); at != "/desk" || w.spoken() != "en" {
-		t.Errorf("English is at %s and says %s", at, w.spoken())
-	}
 	w.reads("My desk")
 	w.load(s.site + "/de/check?length=short")
 	w.in("resume")
 	if at := w.at(); at != "/check?length=short" {
 		t.Errorf("after the choice of English, the German check opens %s", at)
 	}
+	w.stays()
 	w.click(`[data-language="de"]`)
+	w.eventually("German is spoken again", func() bool { return w.at() == "/de/check?length=short" && w.spoken() == "de" }) // what is up is the same stage in both
 	w.in("resume")
 	w.load(s.site + "/")
 	w.eventually("German is chosen again", func() bool { return w.at() == "/de/" })

@@ -56,7 +56,7 @@ func TestOffline(t *testing.T) {
 	for _, p := range []string{"/", "/method", "/example", "/ask", "/desk", "/proof", "/record", "/pattern", "/de/", "/de", "/de/check"} {
 		w.do(chromedp.Navigate(s.site + p))
 		w.eventually(p+" opens", func() bool {
-			return eval[bool](w, `(!document.querySelector(".loading") || !!document.body.dataset.stage) && document.body.dataset.stage !== "trouble" && !!document.querySelector("h1")`)
+			return eval[bool](w, `!!document.querySelector("h1") && (!document.querySelector(".loading") || !!document.body.dataset.stage) && document.body.dataset.stage !== "trouble"`)
 		})
 	}
 	w.do(chromedp.Navigate(s.site + "/check?length=short"))
