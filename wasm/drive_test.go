@@ -10,6 +10,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"image"
@@ -476,20 +477,39 @@ func (w *window) key(code string) {
 	}
 }
 
+// captured is the window as a PNG file. Chromium waits for a frame before it answers, which on a busy machine may not come; then it is asked again.
+func (w *window) captured() []byte {
+	w.t.Helper()
+	const tries = 4
+	var err error
+	for range tries {
+		ctx, cancel := context.WithTimeout(w.ctx, slow/2)
+		var r page.CaptureScreenshotResult
+		r, err = chromedp.Run(ctx, func(ctx context.Context, t *chromedp.Target) (page.CaptureScreenshotResult, error) {
+			return cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng, OptimizeForSpeed: new(true)})
+		})
+		cancel()
+		if err == nil {
+			return r.Data
+		}
+		if !errors.Is(err, context.DeadlineExceeded) {
+			break
+		}
+	}
+	w.t.Fatalf("no shot of the window: %v\nthe page says: %s", err, w.words())
+	return nil
+}
+
 // shot is the window as it is on the screen, in device pixels, with the codes that would reach a display.
 func (w *window) shot() *image.RGBA {
 	w.t.Helper()
-	ctx, cancel := context.WithTimeout(w.ctx, slow)
-	defer cancel()
 	var data []byte
 	if w.wired != nil {
+		ctx, cancel := context.WithTimeout(w.ctx, slow)
+		defer cancel()
 		data = w.wired.shot(ctx, w)
 	} else {
-		r, err := chromedp.Run(ctx, func(ctx context.Context, t *chromedp.Target) (page.CaptureScreenshotResult, error) {
-			return cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: page.CaptureScreenshotFormatPng, OptimizeForSpeed: new(true)})
-		})
-		w.check(err)
-		data = r.Data
+		data = w.captured()
 	}
 	img, err := png.Decode(bytes.NewReader(data))
 	w.check(err)

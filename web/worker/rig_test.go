@@ -6,6 +6,8 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"os"
@@ -13,9 +15,11 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	"example.org/plumb/web/mailbox"
 	"example.org/plumb/web/worker/workertest"
 )
 
@@ -31,9 +35,72 @@ var (
 func TestMain(m *testing.M) {
 	code := m.Run()
 	if shared != nil {
+		if n := again.lost.Load(); n > 0 {
+			fmt.Printf("%d requests or answers were lost between here and the worker\n", n)
+		}
+		if err := shared.ended(); err != nil {
+			fmt.Println(err)
+			code = 1
+		}
 		shared.Stop()
 	}
 	os.Exit(code)
+}
+
+// ended says whether the worker came to the end of all that reached it.
+func (r *rig) ended() error {
+	var m memory
+	for range 20 {
+		if err := r.question("memory", &m); err != nil || m.Open == 0 {
+			return err
+		}
+		time.Sleep(time.Second / 2)
+	}
+	return fmt.Errorf("%d requests reached the worker and never ended", m.Open)
+}
+
+// A repeater carries requests to the host. The tool that stands before the worker on a computer loses one in many thousands, or its answer, while the machine is busy; a
+// request that waits for long in vain is sent anew then, as pages do.
+type repeater struct {
+	http.RoundTripper
+	lost atomic.Int64
+}
+
+var again = func() *repeater {
+	t := http.DefaultTransport.(*http.Transport).Clone()
+	t.ResponseHeaderTimeout = 90 * time.Second
+	return &repeater{RoundTripper: t}
+}()
+
+func (t *repeater) RoundTrip(r *http.Request) (*http.Response, error) {
+	r = r.Clone(r.Context())
+	r.Header.Set("Lab-Ends", "yes") // it is not given up, unless it waits in vain
+	var body []byte
+	whole := r.Body == nil
+	if !whole && r.ContentLength > 0 && r.ContentLength <= mailbox.MaxLetter {
+		var err error
+		body, err = io.ReadAll(r.Body)
+		r.Body.Close()
+		if err != nil {
+			return nil, err
+		}
+		whole = true
+	}
+	const tries = 3
+	for try := 1; ; try++ {
+		if body != nil {
+			r.Body = io.NopCloser(bytes.NewReader(body))
+		}
+		a, err := t.RoundTripper.RoundTrip(r)
+		var late interface{ Timeout() bool }
+		if err == nil || r.Context().Err() != nil || !errors.As(err, &late) || !late.Timeout() {
+			return a, err
+		}
+		t.lost.Add(1)
+		if !whole || try == tries {
+			return nil, fmt.Errorf("the worker's host gave no answer: %w", err)
+		}
+	}
 }
 
 // onHost returns the rig, which all tests share.
@@ -108,20 +175,28 @@ func (r *rig) processor(t testing.TB) float64 {
 // ask asks the lab and decodes its answer, if it has one.
 func (r *rig) ask(t testing.TB, question string, to any) {
 	t.Helper()
-	a, err := http.Get(r.Origin + "/api/lab/" + question)
-	if err != nil {
+	if err := r.question(question, to); err != nil {
 		t.Fatal(err)
+	}
+}
+
+func (r *rig) question(question string, to any) error {
+	a, err := (&http.Client{Transport: again}).Get(r.Origin + "/api/lab/" + question)
+	if err != nil {
+		return err
 	}
 	defer a.Body.Close()
 	b, err := io.ReadAll(a.Body)
 	if err != nil || a.StatusCode >= 300 {
-		t.Fatalf("%s: %d %s, %v", question, a.StatusCode, b, err)
+		return fmt.Errorf("%s: %d %s, %w", question, a.StatusCode, b, err)
 	}
-	if to != nil {
-		if err := json.Unmarshal(b, to); err != nil {
-			t.Fatalf("%s: %v", question, err)
-		}
+	if to == nil {
+		return nil
 	}
+	if err := json.Unmarshal(b, to); err != nil {
+		return fmt.Errorf("%s: %w", question, err)
+	}
+	return nil
 }
 
 // memory is what the lab tells of the pool.
@@ -132,6 +207,7 @@ type memory struct {
 	Peak     int64 `json:"peak"` // the most that Held was since the store was made fresh
 	Most     int   `json:"most"`
 	Copied   int64 `json:"copied"` // bytes that went into programs and out of them since then
+	Open     int   `json:"open"`   // requests to the worker that are to end and have not
 }
 
 func (r *rig) memory(t testing.TB) (m memory) {

@@ -28,7 +28,7 @@ func (c *caller) RoundTrip(r *http.Request) (*http.Response, error) {
 	if c.clock != nil {
 		r.Header.Set("Lab-Now", strconv.FormatInt(c.clock.Now().UnixMilli(), 10))
 	}
-	return http.DefaultTransport.RoundTrip(r)
+	return again.RoundTrip(r)
 }
 
 // dial returns the store behind the worker.

@@ -44,6 +44,7 @@ function held() {
   return sum;
 }
 
+let open = 0; // requests to the worker that are to end (header Lab-Ends) and have not
 let peak = 0;
 let watched = true; // whether peak is kept, which takes time
 let variables = {}; // those of the configuration that a test has set
@@ -77,7 +78,7 @@ const plain = () => new Response("Bad Request\n", { status: 400, headers: { "Cac
 
 const questions = {
   memory() {
-    return Response.json({ ...memory(), peak: (measured(), peak), held: held(), most, copied });
+    return Response.json({ ...memory(), peak: (measured(), peak), held: held(), most, copied, open });
   },
   plain,
   // What Go is asked for where it looks at a box, but by JavaScript alone.
@@ -171,7 +172,9 @@ export default {
     stands = now === null ? undefined : Number(now);
     const question = questions[url.pathname.replace("/api/lab/", "")];
     if (question) return question(url, env, ctx);
-    const answer = worker.fetch(request, bindings(env), ctx);
+    const ends = request.headers.has("Lab-Ends");
+    if (ends) open++;
+    const answer = worker.fetch(request, bindings(env), ctx).finally(() => ends && open--);
     measured();
     return answer.then(measured);
   },

@@ -124,7 +124,7 @@ func (h *Host) start(tool string) error {
 		return err
 	}
 	ready := regexp.MustCompile(`Ready on (http://127\.0\.0\.1:\d+)`)
-	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(5 * time.Minute); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if m := ready.FindSubmatch(h.Lines()); m != nil {
 			h.Origin = string(m[1])
 			return nil
