@@ -1,10 +1,8 @@
 package colour
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"math"
-	"strconv"
 	"testing"
 
 	"example.org/plumb/testdata"
@@ -13,27 +11,12 @@ import (
 // vectors returns the rows of a table of numbers, and fails when there is nothing in it.
 func vectors(t *testing.T, name string) [][]float64 {
 	t.Helper()
-	f, err := testdata.FS.Open("colour/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(rows) < 2 {
-		t.Fatalf("%s holds no vectors", name)
-	}
+	_, rows := testdata.Table(t, "colour/"+name)
 	var table [][]float64
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		numbers := make([]float64, len(row))
 		for i, s := range row {
-			v, err := strconv.ParseFloat(s, 64)
-			if err != nil {
-				t.Fatal(err)
-			}
-			numbers[i] = v
+			numbers[i] = testdata.Number(t, s)
 		}
 		table = append(table, numbers)
 	}

@@ -1,43 +1,26 @@
 package cct
 
 import (
-	"encoding/csv"
 	"math"
-	"strconv"
 	"testing"
 
 	"example.org/plumb/colour"
 	"example.org/plumb/testdata"
 )
 
-func rows(t *testing.T, name string, least int) (all [][]string) {
+// rows returns the rows of a table, of which there are at least so many.
+func rows(t *testing.T, name string, least int) [][]string {
 	t.Helper()
-	f, err := testdata.FS.Open("colour/" + name)
-	if err != nil {
-		t.Fatal(err)
+	_, all := testdata.Table(t, "colour/"+name)
+	if len(all) < least {
+		t.Fatalf("%s: %d rows, want %d", name, len(all), least)
 	}
-	defer f.Close()
-	if all, err = csv.NewReader(f).ReadAll(); err != nil {
-		t.Fatal(err)
-	}
-	if len(all) < least+1 {
-		t.Fatalf("%s: %d rows, want %d", name, len(all)-1, least)
-	}
-	return all[1:]
-}
-
-func number(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
+	return all
 }
 
 func TestThePlanckianLocus(t *testing.T) {
 	for _, r := range rows(t, "planck.csv", 25) {
-		k, want := number(t, r[0]), colour.XY{X: number(t, r[1]), Y: number(t, r[2])}
+		k, want := testdata.Number(t, r[0]), colour.XY{X: testdata.Number(t, r[1]), Y: testdata.Number(t, r[2])}
 		p := planck(k)
 		got := colour.UV{U: p.u, V: p.v * 1.5}.XY()
 		if math.Abs(got.X-want.X) > 4e-6 || math.Abs(got.Y-want.Y) > 4e-6 {
@@ -58,13 +41,13 @@ func TestThePlanckianLocus(t *testing.T) {
 
 func TestPlanckianAgainstExactValues(t *testing.T) {
 	for _, r := range rows(t, "cct.csv", 9) {
-		c, err := Planckian(colour.XY{X: number(t, r[1]), Y: number(t, r[2])})
+		c, err := Planckian(colour.XY{X: testdata.Number(t, r[1]), Y: testdata.Number(t, r[2])})
 		if err != nil {
 			t.Errorf("%s: %v", r[0], err)
 			continue
 		}
 		// The values have one decimal of a kelvin and five of Duv.
-		if k, d := number(t, r[3]), number(t, r[4]); math.Abs(c.Kelvin-k) > 0.5 || math.Abs(c.Duv-d) > 2e-5 {
+		if k, d := testdata.Number(t, r[3]), testdata.Number(t, r[4]); math.Abs(c.Kelvin-k) > 0.5 || math.Abs(c.Duv-d) > 2e-5 {
 			t.Errorf("%s: %.2f K, Duv %.6f; want %v K, %v", r[0], c.Kelvin, c.Duv, k, d)
 		}
 	}
@@ -72,12 +55,12 @@ func TestPlanckianAgainstExactValues(t *testing.T) {
 
 func TestDaylight(t *testing.T) {
 	for _, r := range rows(t, "daylight.csv", 13) {
-		k := number(t, r[0])
+		k := testdata.Number(t, r[0])
 		c, err := Daylight(k)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if math.Abs(c.X-number(t, r[1])) > 1e-9 || math.Abs(c.Y-number(t, r[2])) > 1e-9 {
+		if math.Abs(c.X-testdata.Number(t, r[1])) > 1e-9 || math.Abs(c.Y-testdata.Number(t, r[2])) > 1e-9 {
 			t.Errorf("%v K: %.9f, want %v", k, c, r[1:3])
 		}
 		n, err := NearestDaylight(c)

@@ -1,10 +1,8 @@
 package difference
 
 import (
-	"encoding/csv"
 	"math"
 	"math/rand/v2"
-	"strconv"
 	"testing"
 
 	"example.org/plumb/colour"
@@ -20,22 +18,12 @@ type sharma struct {
 // pairs are the 34 of table 1 of Sharma, Wu and Dalal (2005), Color Research and Application 30, 21-30.
 func pairs(t *testing.T) []sharma {
 	t.Helper()
-	f, err := testdata.FS.Open("colour/ciede2000.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, rows := testdata.Table(t, "colour/ciede2000.csv")
 	var all []sharma
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		var n [8]float64
 		for i := range n {
-			if n[i], err = strconv.ParseFloat(row[i], 64); err != nil {
-				t.Fatal(err)
-			}
+			n[i] = testdata.Number(t, row[i])
 		}
 		all = append(all, sharma{int(n[0]), colour.Lab{L: n[1], A: n[2], B: n[3]}, colour.Lab{L: n[4], A: n[5], B: n[6]}, n[7]})
 	}

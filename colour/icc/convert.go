@@ -1,22 +1,26 @@
 package icc
 
 import (
+	"errors"
 	"fmt"
 
 	"example.org/plumb/colour"
 )
 
-// A Forward takes device values to the profile connection space. Make it with Profile.Forward. It is safe for use by several goroutines.
-type Forward struct {
+// A conversion is what both ways between the device and the profile connection space rest on: tables, or curves and, but for grey, a matrix.
+type conversion struct {
 	channels int
 	space    Space
 	pcs      Space
 	lut      *lut
 	curves   []Curve
-	matrix   colour.Matrix
+	matrix   colour.Matrix // from the light of the device's channels to XYZ
 	absolute bool
 	media    colour.XYZ
 }
+
+// A Forward takes device values to the profile connection space. Make it with Profile.Forward. It is safe for use by several goroutines.
+type Forward struct{ conversion }
 
 // tables returns the name of the tag for an intent, with tag 0 standing in for one that is missing (ICC.1:2022, 8.10.2), and false where there is none.
 func (p *Profile) tables(kind string, i Intent) (Tag, bool) {
@@ -27,40 +31,64 @@ func (p *Profile) tables(kind string, i Intent) (Tag, bool) {
 	return p.Tag(sig(kind + "0"))
 }
 
+// A way is a direction of conversion: the kind of its tables, and what is said where there is none of it. Sentences are whole, for they are translated.
+type way struct{ kind, noClass, noCurves, noColorants string }
+
+var (
+	fromDevice = way{
+		"A2B", "icc: a profile of class %s has no conversion from a device",
+		"icc: the profile has neither tables from the device (A2B0) nor all tone curves",
+		"icc: the profile has neither tables from the device (A2B0) nor all three colorants",
+	}
+	toDevice = way{
+		"B2A", "icc: a profile of class %s has no conversion to a device",
+		"icc: the profile has neither tables to the device (B2A0) nor all tone curves",
+		"icc: the profile has neither tables to the device (B2A0) nor all three colorants",
+	}
+)
+
+// conversion returns what a way rests on under an intent.
+func (p *Profile) conversion(w way, i Intent) (conversion, error) {
+	if i < Perceptual || i > Absolute {
+		return conversion{}, fmt.Errorf("icc: intent %d is none", i)
+	}
+	if p.Class == Link || p.Class == Named || w == toDevice && p.Class == Abstract {
+		return conversion{}, fmt.Errorf(w.noClass, p.Class)
+	}
+	c := conversion{channels: p.Space.Channels(), space: p.Space, pcs: p.Connection}
+	c.absolute, c.media = p.scaling(i)
+	if t, ok := p.tables(w.kind, i); ok {
+		l, fault := readLUT(t.view)
+		if fault != nil {
+			return conversion{}, fault
+		}
+		c.lut = l
+		return c, nil
+	}
+	var ok bool
+	if c.curves, ok = p.Curves(); !ok {
+		return conversion{}, errors.New(w.noCurves)
+	}
+	if p.Space == SpaceGrey {
+		return c, nil
+	}
+	if c.matrix, ok = p.Colorants(); !ok || c.channels != 3 {
+		return conversion{}, errors.New(w.noColorants)
+	}
+	return c, nil
+}
+
 // Forward returns the conversion from the device to L*a*b* against D50 under an intent. Tables are used where there are any, else matrix and curves.
 // Values agree with those of Little CMS. It is an error for device links and named colours, and where the tags that it takes are missing.
 //
 // ICC-absolute scales XYZ by the media white over D50 (ICC.1:2022, 6.3.2.2), with the observer fully adapted to D50, so that a display's own white is
 // D50 too. For displays of version 2 it is the same as relative, because what they have for a media white is not to be relied on.
 func (p *Profile) Forward(i Intent) (*Forward, error) {
-	if i < Perceptual || i > Absolute {
-		return nil, fmt.Errorf("icc: intent %d is none", i)
+	c, err := p.conversion(fromDevice, i)
+	if err != nil {
+		return nil, err
 	}
-	f := &Forward{channels: p.Space.Channels(), space: p.Space, pcs: p.Connection}
-	if p.Class == Link || p.Class == Named {
-		return nil, fmt.Errorf("icc: a profile of class %s has no conversion from a device", p.Class)
-	}
-	f.absolute, f.media = p.scaling(i)
-	if t, ok := p.tables("A2B", i); ok {
-		l, fault := readLUT(t.view)
-		if fault != nil {
-			return nil, fault
-		}
-		f.lut = l
-		return f, nil
-	}
-	c, ok := p.Curves()
-	if !ok {
-		return nil, fmt.Errorf("icc: the profile has neither tables from the device (A2B0) nor all tone curves")
-	}
-	f.curves = c
-	if p.Space == SpaceGrey {
-		return f, nil
-	}
-	if f.matrix, ok = p.Colorants(); !ok || f.channels != 3 {
-		return nil, fmt.Errorf("icc: the profile has neither tables from the device (A2B0) nor all three colorants")
-	}
-	return f, nil
+	return &Forward{c}, nil
 }
 
 // scaling says whether an intent scales by the media white, and gives that white.
@@ -171,51 +199,26 @@ func (p *Profile) Native() (func(device ...float64) colour.XYZ, error) {
 
 // A Backward takes colours to device values. Make it with Profile.Backward. It is safe for use by several goroutines.
 type Backward struct {
-	channels int
-	space    Space
-	pcs      Space
-	lut      *lut
-	curves   []Curve
-	matrix   colour.Matrix
-	absolute bool
-	media    colour.XYZ
+	conversion
+	inverse colour.Matrix // of the conversion's matrix
 }
 
-// Backward returns the conversion from L*a*b* against D50 to the device under an intent; what is said of Forward holds for it too.
+// Backward returns the conversion from L*a*b* against D50 to the device under an intent; what is said of Forward holds for it too. It is an error for
+// abstract profiles as well, and where colorants lie on a plane.
 func (p *Profile) Backward(i Intent) (*Backward, error) {
-	if i < Perceptual || i > Absolute {
-		return nil, fmt.Errorf("icc: intent %d is none", i)
+	c, err := p.conversion(toDevice, i)
+	if err != nil {
+		return nil, err
 	}
-	b := &Backward{channels: p.Space.Channels(), space: p.Space, pcs: p.Connection}
-	if p.Class == Link || p.Class == Named || p.Class == Abstract {
-		return nil, fmt.Errorf("icc: a profile of class %s has no conversion to a device", p.Class)
-	}
-	b.absolute, b.media = p.scaling(i)
-	if t, ok := p.tables("B2A", i); ok {
-		l, fault := readLUT(t.view)
-		if fault != nil {
-			return nil, fault
+	b := &Backward{conversion: c}
+	switch {
+	case c.lut != nil && c.pcs == SpaceLab:
+		c.lut.trilinear()
+	case c.lut == nil && c.space != SpaceGrey:
+		var ok bool
+		if b.inverse, ok = c.matrix.Inverse(); !ok {
+			return nil, fmt.Errorf("icc: the colorants lie on a plane, so there is no way back to the device")
 		}
-		if p.Connection == SpaceLab {
-			l.trilinear()
-		}
-		b.lut = l
-		return b, nil
-	}
-	c, ok := p.Curves()
-	if !ok {
-		return nil, fmt.Errorf("icc: the profile has neither tables to the device (B2A0) nor all tone curves")
-	}
-	b.curves = c
-	if p.Space == SpaceGrey {
-		return b, nil
-	}
-	m, ok := p.Colorants()
-	if !ok || b.channels != 3 {
-		return nil, fmt.Errorf("icc: the profile has neither tables to the device (B2A0) nor all three colorants")
-	}
-	if b.matrix, ok = m.Inverse(); !ok {
-		return nil, fmt.Errorf("icc: the colorants lie on a plane, so there is no way back to the device")
 	}
 	return b, nil
 }
@@ -244,7 +247,7 @@ func (b *Backward) Device(c colour.Lab) []float64 {
 	case b.space == SpaceGrey:
 		v[0] = b.curves[0].Signal(x.Y)
 	default:
-		l := b.matrix.Apply(x)
+		l := b.inverse.Apply(x)
 		v[0], v[1], v[2] = b.curves[0].Signal(l.X), b.curves[1].Signal(l.Y), b.curves[2].Signal(l.Z)
 	}
 	if b.lut != nil && b.lut.legacy && b.space == SpaceLab {

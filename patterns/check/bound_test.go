@@ -1,9 +1,7 @@
 package check_test
 
 import (
-	"encoding/csv"
 	"math"
-	"strconv"
 	"testing"
 
 	"example.org/plumb/patterns/check"
@@ -14,27 +12,13 @@ import (
 // Sweat factors (defined by Taylor and Creelman 1967) of 9 choices, per squared decade and at lapses of 2 and 5 % of all judgements. Ours is 3 % of
 // those not guessed right, 2.67 % of all, and per squared natural logarithm.
 func TestNearEndBound(t *testing.T) {
-	f, err := testdata.FS.Open("psychophysics/sweat.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, rows := testdata.Table(t, "psychophysics/sweat.csv")
 	factors := map[float64]map[string]float64{}
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		if row[0] != "weibull" || row[2] != "9" {
 			continue
 		}
-		slope, err := strconv.ParseFloat(row[1], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		factor, err := strconv.ParseFloat(row[4], 64)
-		if err != nil {
-			t.Fatal(err)
-		}
+		slope, factor := testdata.Number(t, row[1]), testdata.Number(t, row[4])
 		if factors[slope] == nil {
 			factors[slope] = map[string]float64{}
 		}

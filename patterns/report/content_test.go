@@ -2,10 +2,8 @@ package report
 
 import (
 	"encoding/base64"
-	"encoding/csv"
 	"math"
 	"slices"
-	"strconv"
 	"testing"
 
 	"example.org/plumb/testdata"
@@ -14,25 +12,15 @@ import (
 // contentRows returns the rows of a table of testdata/content, its head checked and left out.
 func contentRows(t *testing.T, name string, head ...string) [][]float64 {
 	t.Helper()
-	f, err := testdata.FS.Open("content/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	records, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(records) < 2 || !slices.Equal(records[0], head) {
-		t.Fatalf("%s: %d records, the first %v; want rows below %v", name, len(records), records[0], head)
+	first, records := testdata.Table(t, "content/"+name)
+	if !slices.Equal(first, head) {
+		t.Fatalf("%s: the head is %v, want %v", name, first, head)
 	}
 	var rows [][]float64
-	for _, r := range records[1:] {
+	for _, r := range records {
 		row := make([]float64, len(r))
 		for i := range r {
-			if row[i], err = strconv.ParseFloat(r[i], 64); err != nil {
-				t.Fatalf("%s: %v", name, err)
-			}
+			row[i] = testdata.Number(t, r[i])
 		}
 		rows = append(rows, row)
 	}
