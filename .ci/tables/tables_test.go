@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"slices"
 	"strings"
 	"testing"
@@ -65,6 +66,30 @@ func TestHeld(t *testing.T) {
 	}
 	if err := b.table("One", "", []string{"a", "b"}, [][]string{{"1", "2"}}); err != nil || out.String() != "\n## One\n\n| a | b |\n| --- | --- |\n| 1 | 2 |\n" {
 		t.Errorf("%q, %v", out.String(), err)
+	}
+}
+
+// What cannot be measured is an error, and the rest is measured all the same; a test that fails off its mark is none.
+func TestRunGoesOn(t *testing.T) {
+	all := parts
+	defer func() { parts = all }()
+	parts = slices.Clone(parts[:2])
+	parts[0].name, parts[0].measure = "broken", func(*bench) error { return errors.New("no wire") }
+	parts[1].name, parts[1].measure = "sound", func(b *bench) error {
+		return b.table("Sound", "", []string{"a", "b"}, [][]string{{b.tested("fast", nil), b.tested("small", errors.New("too large"))}})
+	}
+	var out strings.Builder
+	err := (&bench{ctx: t.Context(), out: &out, share: 1}).run("")
+	if err == nil || err.Error() != "broken: no wire" {
+		t.Errorf("the error is %v", err)
+	}
+	for _, want := range []string{"Not measured: broken.", "| fast: **yes** | small: **no** |", "- mailbox, to be small\n"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("%q is not in\n%s", want, out.String())
+		}
+	}
+	if strings.Contains(out.String(), "keeps it") {
+		t.Errorf("all is well in\n%s", out.String())
 	}
 }
 

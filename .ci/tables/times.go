@@ -7,10 +7,10 @@ import (
 	"strings"
 )
 
-// times measures the benchmarks natively, and those of the adaptive procedures under node too.
+// times measures the benchmarks natively, and those of the adaptive procedures and of the report under node too.
 func times(b *bench) error {
 	native, err := b.command(nil, "go", "test", "-run=^$", "-bench=.", "-benchtime=200ms", "-p=1",
-		"./patterns", "./patterns/psychophysics", "./patterns/check", "./patterns/report", "./colour/display")
+		"./patterns", "./patterns/psychophysics", "./patterns/check", "./patterns/report", "./colour/display", "./wasm/app")
 	if err != nil {
 		return fmt.Errorf("%w\n%s", err, native)
 	}
@@ -20,12 +20,18 @@ func times(b *bench) error {
 	}
 	// Go's starter refuses a large environment.
 	starter := fmt.Sprintf(`sh -c 'exec env -i PATH="$PATH" HOME="$HOME" %s/lib/wasm/go_js_wasm_exec "$@"' sh`, strings.TrimSpace(root))
-	node, err := b.command([]string{"GOOS=js", "GOARCH=wasm"}, "go", "test", "-run=^$", "-bench=Step", "-benchtime=500x", "-exec", starter, "./patterns/check")
-	if err != nil {
-		return fmt.Errorf("%w\n%s", err, node)
+	rows := benchmarks("native", native)
+	for _, of := range [][]string{
+		{"-bench=Step", "-benchtime=500x", "./patterns/check"},
+		{"-bench=^BenchmarkOf$|^BenchmarkReportPage$", "-benchtime=20x", "./patterns/report", "./wasm/app"},
+	} {
+		node, err := b.command([]string{"GOOS=js", "GOARCH=wasm"}, "go", append([]string{"test", "-run=^$", "-exec", starter}, of...)...)
+		if err != nil {
+			return fmt.Errorf("%w\n%s", err, node)
+		}
+		rows = append(rows, benchmarks("WebAssembly, node", node)...)
 	}
-	rows := append(benchmarks("native", native), benchmarks("WebAssembly, node", node)...)
-	return b.table("Benchmarks", "By go test -bench. Held to nothing here; see the adaptive updates in the browser below.", []string{"where", "package", "benchmark", "ms each", "also"}, rows)
+	return b.table("Benchmarks", "By go test -bench: Step is an adaptive update, Results, Of and ReportPage are a report's making, its record and its HTML. Held to nothing here; see the adaptive updates in the browser below.", []string{"where", "package", "benchmark", "ms each", "also"}, rows)
 }
 
 var benchmark = regexp.MustCompile(`^Benchmark(\S+?)(?:-\d+)?\s+\d+\s+(?:([0-9.e+]+) ns/op)?(.*)$`)

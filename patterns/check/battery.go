@@ -7,7 +7,7 @@ import (
 
 // Battery is the revision of the checks. It rises when trials, patterns, choices or limits change, and a sitting is resumed only under the
 // revision it began with.
-const Battery = 4
+const Battery = 5
 
 // MinWidth and MinHeight are the smallest frame, in device pixels, on which every check fits.
 const MinWidth, MinHeight = 300, 300
@@ -54,8 +54,7 @@ var battery = map[Length]map[Aspect]counts{
 	},
 }
 
-// fixed is the whole of each length where it is not planned. Source: the table of the battery in the project's design, whose counts were found by
-// simulating each check alone.
+// fixed is the whole of each length where it is not planned. The counts were found by simulating each check alone.
 var fixed = map[Length]map[Aspect]counts{
 	Short: {
 		Shadows:     {2, 0, 7, 1},

@@ -4,7 +4,6 @@ import (
 	"image"
 	"math"
 	"math/rand/v2"
-	"sync"
 
 	"example.org/plumb/patterns"
 	"example.org/plumb/patterns/psychophysics"
@@ -100,19 +99,19 @@ type cells struct {
 	parted  int // what parts returns; 0 until it is asked for
 }
 
-// fresh returns a procedure that has seen nothing. The tables of a check are made once: all its procedures share them.
-var fresh = map[*nearEnd]func() *cells{
-	shadows:    sync.OnceValue(shadows.table),
-	highlights: sync.OnceValue(highlights.table),
+// fresh is, of each check, a procedure that has seen nothing: all its procedures share its tables.
+var fresh = map[*nearEnd]*shared[cells]{
+	shadows:    {make: shadows.table},
+	highlights: {make: highlights.table},
 }
 
 func (c *nearEnd) begin() *cells {
-	p := *fresh[c]()
+	p := *fresh[c].get(breathless)
 	p.grid = p.grid.Clone()
 	return &p
 }
 
-func (c *nearEnd) table() *cells {
+func (c *nearEnd) table(breath func()) *cells {
 	p := &cells{c: c}
 	var prior []float64
 	type hypothesis struct {
@@ -169,7 +168,11 @@ func (c *nearEnd) table() *cells {
 		}
 	}
 	unseen := psychophysics.Weibull(0, 1, lapse, 9)
+	breath()
 	p.grid = psychophysics.NewGrid(prior, len(c.steps), func(s, i int) float64 {
+		if i == 0 {
+			breath()
+		}
 		h, step := all[i], float64(c.steps[s])
 		switch {
 		case h.offset > 0:

@@ -109,6 +109,3 @@ func (p *channels) result(r *rand.Rand) ChannelsResult {
 	v.Spread = psychophysics.NewEstimate(spread, weights)
 	return v
 }
-
-// UnseenChannels returns what is believed of the channels' gammas before any judgement.
-func UnseenChannels(r *rand.Rand) ChannelsResult { return newChannels(0).result(r) }

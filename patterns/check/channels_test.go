@@ -12,12 +12,12 @@ import (
 // gammaSpread is the largest difference between two of three.
 func gammaSpread(g [3]float64) float64 { return max(g[0], g[1], g[2]) - min(g[0], g[1], g[2]) }
 
-func TestUnseenChannels(t *testing.T) {
-	v := UnseenChannels(stripeRandom(10))
+func TestChannelsBeforeAnyJudgement(t *testing.T) {
+	v := newChannels(0).result(stripeRandom(10))
 	if p := v.Spread.Within(0, ChannelSpread); p < 0.4 || p > 0.85 {
 		t.Errorf("a spread within tolerance is believed beforehand with %.2f", p)
 	}
-	if len(v.Draws) != StripeDraws || !reflect.DeepEqual(v, UnseenChannels(stripeRandom(10))) {
+	if len(v.Draws) != StripeDraws || !reflect.DeepEqual(v, newChannels(0).result(stripeRandom(10))) {
 		t.Error("the same source gives other draws")
 	}
 }

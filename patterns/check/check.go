@@ -185,8 +185,7 @@ type Step int
 const (
 	Ignored  Step = iota // the key is no choice here
 	Adjusted             // a setting moved; the same judgement goes on
-	Judged               // a judgement was added to the log; there is a next presentation
-	Finished             // a judgement was added to the log; the sitting is over
+	Judged               // a judgement was added to the log
 )
 
 // PlaceName returns the words for a place of a grid of n by n, row by row from 0.

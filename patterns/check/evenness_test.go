@@ -229,7 +229,7 @@ func TestEvennessChoice(t *testing.T) {
 			}
 		}
 		t.Logf("%s: %d easy, %v, places %v", l, easyOnes, hues, seen)
-		if easyOnes < 36/easyEvery/2 {
+		if easyOnes < 36/easyPlaceEvery/2 {
 			t.Errorf("%s: %d of 36 were easy", l, easyOnes)
 		}
 		tints := hues[screen.PinkGreen] + hues[screen.BlueYellow]
@@ -444,7 +444,7 @@ func TestEvennessTints(t *testing.T) {
 	}
 }
 
-// Within 1.3 of the bound on even screens: it is 1.21 times over 500 sittings, and fewer wander. On uneven ones answers of yes and no must first find where
+// On even screens the error is 1.13 times the bound over 600 sittings, and fewer wander. On uneven ones answers of yes and no must first find where
 // a field lies that may be anywhere, which the bound takes as known: there it is about 1.5 times where no place is further off than 0.4 of log light, and
 // more beyond what corrections reach.
 func TestEvennessBound(t *testing.T) {
@@ -470,7 +470,7 @@ func TestEvennessBound(t *testing.T) {
 	one := all[0]
 	one.share = 1
 	var got tally
-	for i := range 80 {
+	for i := range 160 {
 		r := evenRandom(8, uint64(i))
 		e := newEvenness(Standard)
 		field := imagined(e.light, 0, r)
@@ -480,7 +480,7 @@ func TestEvennessBound(t *testing.T) {
 	lightSurface.scales = []scale{one}
 	bound := EvennessBound(3, 0.05, lightSurface.rim, 24)
 	t.Logf("rms %.4f, bound %.4f, ratio %.3f", got.rms(), bound, got.rms()/bound)
-	if got.rms() > 1.3*bound {
+	if got.rms() > 1.2*bound { // the ratio has an SD of 0.025 here
 		t.Errorf("rms %.4f is %.2f times the bound %.4f", got.rms(), got.rms()/bound, bound)
 	}
 }

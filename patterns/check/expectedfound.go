@@ -146,7 +146,7 @@ func (p *lines) foretold(r *ToneResult, n int) evidence {
 		sum += w
 	}
 	for i, tone := range r.Tones {
-		take((1-share)*r.Weights[i]/sum, tone.Light)
+		take((1-share)*r.Weights[i]/sum, tone.Curve())
 	}
 	thetas, _, weights := t.fits[between].Sample(rand.New(rand.NewPCG(uint64(n), 0x6f6e20746865)), n)
 	for i, theta := range thetas {

@@ -511,7 +511,7 @@ func (p *lines) result(aim screen.Aim, ranges [screen.Ranges]float64, n int, r *
 		for i, theta := range thetas {
 			tone := screen.ToneOf(theta)
 			tone.Squeezed, tone.Toe = family == squeezed, hasToe(family)
-			d, g, m := judge.Departure(tone.Light)
+			d, g, m := judge.Departure(tone.Curve())
 			departure, gamma, margin = append(departure, d), append(gamma, g), append(margin, m)
 			orient = append(orient, 2*theta[orientAt])
 			t.Tones, t.Ranges, t.Weights = append(t.Tones, tone), append(t.Ranges, of), append(t.Weights, weights[i]*share)

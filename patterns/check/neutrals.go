@@ -116,11 +116,12 @@ type tintAxis struct {
 	asked  int
 
 	watched, saw int // obvious tints that were answered, and answered rightly
-	// While it is sought, a tint lies between offsets that left the plain side less tinted than the lines and more.
-	code      int // at which it is sought; 0 before the first answer
-	match     mix
-	low, high float64 // u'v'; infinite until an answer of that kind came
-	found     bool
+	// While a tint is sought, the offset of the last answer, u'v', and whether it left the plain side more tinted than the lines.
+	code  int // at which it is sought; 0 before the first answer
+	match mix
+	at    float64
+	more  bool
+	found bool
 }
 
 func tingeModel(axis int, t trim) psychophysics.Model[tinge] {
@@ -229,43 +230,37 @@ func (p *neutrals) offsets(code int, want [2]float64) (red, blue int) {
 // mostOffset is the greatest offset of a channel, code values.
 const mostOffset = 100
 
-// Every easyTintEvery-th judgement of an axis is easyTint noises off.
+// Every easyTintEvery-th judgement of an axis is easyTint noises off, and one more whenever a strong tint may be none because the viewer may not see the axis.
 const (
 	easyTintEvery = 9
 	easyTint      = 2
 )
 
-// The first answers along an axis seek its tint at one level: while they are alike the next question goes bracket noises of a typical viewer beyond
-// neutral, then twice as far; once both kinds came it halves what is between, down to narrow noises. Questions near what is believed would creep towards
-// a strong tint; and where there is none, an obvious answer shows that the viewer sees the axis.
+// The first answers along an axis seek its tint at one level: while they are alike the next question goes bracket beyond neutral, to where greys of screens
+// that are not well adjusted begin, then twice as far, up to mostBracket noises of a typical viewer. Questions near what is believed would creep towards a
+// strong tint; and where there is none, an obvious answer shows that the viewer sees the axis. To halve what is left between the last two costs more
+// answers than it saves.
 const (
-	bracket     = 2.5
+	bracket     = 0.007 // u'v'
 	mostBracket = 10
-	narrow      = 1.3
 )
 
 // seek returns the offset, in u'v', at which the tint of an axis is sought next, where a noise is spread there.
 func (a *tintAxis) seek(spread float64) float64 {
-	switch {
-	case a.code == 0:
+	if a.code == 0 {
 		return 0
-	case math.IsInf(a.high, 1):
-		return min(max(bracket*spread, 2*a.low), mostBracket*spread)
-	case math.IsInf(a.low, -1):
-		return max(min(-bracket*spread, 2*a.high), -mostBracket*spread)
 	}
-	return (a.low + a.high) / 2
+	offset := min(max(bracket, 2*math.Abs(a.at)), mostBracket*spread)
+	if a.more {
+		return -offset
+	}
+	return offset
 }
 
-// narrowed takes an answer in while a tint is sought.
-func (a *tintAxis) narrowed(offset, spread float64, more bool) {
-	if more {
-		a.high = min(a.high, offset)
-	} else {
-		a.low = max(a.low, offset)
-	}
-	alike := math.IsInf(a.low, -1) || math.IsInf(a.high, 1)
-	a.found = a.high-a.low < narrow*spread || alike && math.Abs(offset) > 0.9*mostBracket*spread
+// sought takes an answer in while a tint is sought.
+func (a *tintAxis) sought(offset, spread float64, more, first bool) {
+	a.found = !first && more != a.more || math.Abs(offset) > 0.9*mostBracket*spread
+	a.at, a.more = offset, more
 }
 
 // obviousTint is the tint of practice and catch trials, u'v'.
@@ -283,23 +278,31 @@ func (p *neutrals) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 		side = 1
 	}
 	type state struct {
-		weights [len(trims)]float64 // of trims, seeing the axis
+		chance  float64             // that the axis is not seen
+		weights [len(trims)]float64 // of trims, if it is
 		modes   [len(trims)][]float64
 		gains   [len(trims)]*psychophysics.Gain[tinge]
 		spread  float64
 	}
 	var now [2]state
 	for i, a := range p.axes {
-		logs, _ := a.likely()
 		s := &now[i]
+		logs, chance := a.likely()
+		var all [len(trims)]float64 // weights of trims whether it is seen or not
 		for k, f := range a.fits {
 			s.modes[k], s.gains[k] = f.Mode(), f.Gain()
-			s.weights[k] = math.Log(trims[k].prior) + logs[k]
+			prior := math.Log(trims[k].prior)
+			all[k], s.weights[k] = prior+logs[k], prior+f.Evidence()-a.base[k]
 		}
+		probabilities(all[:])
 		probabilities(s.weights[:])
+		for k, w := range all {
+			s.chance += float64(w * chance[k])
+		}
 		s.spread = a.fits[designer].Spread()
 	}
-	// mean is the posterior mean of something that every trim has an idea of.
+	// mean is the posterior mean, for one who sees the axis, of something that every trim has an idea of. Answers by chance are the same wherever is asked:
+	// questions are for one who sees.
 	mean := func(s *state, of func(mode []float64) float64) float64 {
 		sum := 0.0
 		for k, w := range s.weights {
@@ -344,17 +347,32 @@ func (p *neutrals) choose(k Kind, n int, left bool, r *rand.Rand) Stimulus {
 			for k, w := range now[axis].weights {
 				v += float64(w * now[axis].gains[k].Compare(x))
 			}
-			v /= 1 + 0.05*float64(p.used[m])
+			v /= 1 + 0.02*float64(p.used[m]) // spread: each may carry an error of its own
 			if v > best+1e-9*math.Max(1e-6, math.Abs(best)) {
 				best, at, atAxis, atCode = v, m, axis, code
 			}
 		}
 	}
 	z := 0.0
-	if a := p.axes[atAxis]; a.found && a.asked%easyTintEvery == easyTintEvery-1 {
-		z = easyTint
-		if r.Uint64()&1 == 0 {
-			z = -z
+	if a := p.axes[atAxis]; a.found {
+		s := &now[atAxis]
+		// As long as the viewer may not see the axis, its tint is taken for less by that share. An easy answer that is right halves the odds of it.
+		doubt := 0.0
+		for _, v := range tintLevels {
+			t := s.chance * mean(s, func(mode []float64) float64 { return screen.TintAt(mode, v, nil) })
+			doubt += float64(t * t)
+		}
+		if a.asked%easyTintEvery == easyTintEvery-1 || doubt > 4*best {
+			// On the side of neutral, where an answer also tells a strong tint from none.
+			v, fade := p.shade(atCode)
+			t := fade * mean(s, func(mode []float64) float64 { return screen.TintAt(mode, v, nil) + mode[tingeBiasAt] })
+			back := t < 0
+			if math.Abs(t) < tintNoise[atAxis] {
+				back = r.Uint64()&1 == 0
+			}
+			if z = easyTint; back {
+				z = -z
+			}
 		}
 	}
 	red, blue, _ := place(atAxis, atCode, z)
@@ -468,10 +486,11 @@ func (p *neutrals) record(j Judgement) error {
 	}
 	a.taught++
 	if !a.found {
-		if a.code == 0 {
-			a.code, a.match, a.low, a.high = int(s.Plain), mix{s.A, s.B, s.Lit, s.Of}, math.Inf(-1), math.Inf(1)
+		first := a.code == 0
+		if first {
+			a.code, a.match = int(s.Plain), mix{s.A, s.B, s.Lit, s.Of}
 		}
-		a.narrowed(x.offset, tintNoise[axis]/fade, share == 1)
+		a.sought(x.offset, tintNoise[axis]/fade, share == 1, first)
 	}
 	for _, f := range a.fits {
 		if err := f.Record(x, share); err != nil {

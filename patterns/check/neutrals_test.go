@@ -110,18 +110,21 @@ func usualTint(r *rand.Rand) (t screen.Tint) {
 	return t
 }
 
-// believedTint draws a screen of the prior, of trims that u in 0 to 1 picks.
-func believedTint(u float64, r *rand.Rand) (t screen.Tint) {
-	var of [2]int
-	all := 0.0
+// believedTint draws a screen of the prior, of trims that u in 0 to 1 picks: those with strong tints, which decide the error, oftener than they are believed,
+// and weight, 1 on average, is how much each counts.
+func believedTint(u float64, r *rand.Rand) (t screen.Tint, weight float64) {
+	oftener := func(i, j int) float64 { return math.Hypot(float64(int(1)<<i), float64(int(1)<<j)) }
+	all, drawn := 0.0, 0.0
 	for i := range trims {
 		for j := range trims {
 			all += trimPrior(i, j)
+			drawn += trimPrior(i, j) * oftener(i, j)
 		}
 	}
+	var of [2]int
 	for n := range len(trims) * len(trims) {
 		of = [2]int{n / len(trims), n % len(trims)}
-		if u -= trimPrior(of[0], of[1]) / all; u < 0 {
+		if u -= trimPrior(of[0], of[1]) * oftener(of[0], of[1]) / drawn; u < 0 {
 			break
 		}
 	}
@@ -130,48 +133,48 @@ func believedTint(u float64, r *rand.Rand) (t screen.Tint) {
 			t[axis][i] = trims[k].scale(i) * r.NormFloat64()
 		}
 	}
-	return t
+	return t, drawn / all / oftener(of[0], of[1])
 }
 
-// A gauge is how well results do over many sittings.
+// A gauge is how well results do over many sittings, each of which counts by a weight.
 type gauge struct {
 	square, levels, inside, greatest, sittings float64
-	untrue, held, offs                         int // "holds" that are not, all of them, and "off" that are not
+	untrue, held, offs                         float64 // "holds" that are not, all of them, and "off" that are not
 }
 
-func (g *gauge) add(v *NeutralsResult, truth screen.Tint) {
+func (g *gauge) add(v *NeutralsResult, truth screen.Tint, weight float64) {
 	for _, l := range v.Levels {
 		for axis, e := range l.Tint {
 			want := screen.TintAt(truth[axis][:], l.Signal, nil)
 			d := e.Mean() - want
-			g.square += d * d
-			g.levels++
+			g.square += weight * d * d
+			g.levels += weight
 			if lo, hi := e.Interval(0.9); lo <= want && want <= hi {
-				g.inside++
+				g.inside += weight
 			}
 		}
 	}
 	want := truth.Greatest()
 	if lo, hi := v.Tint.Interval(0.9); lo <= want && want <= hi {
-		g.greatest++
+		g.greatest += weight
 	}
-	g.sittings++
+	g.sittings += weight
 	need, _ := Strictest(Neutrals, screen.Aim{})
 	p := v.Tint.Within(need.Lo, need.Hi)
 	if p > 0.9 {
-		g.held++
+		g.held += weight
 		if want > need.Hi {
-			g.untrue++
+			g.untrue += weight
 		}
 	} else if p < 0.1 && want <= need.Hi {
-		g.offs++
+		g.offs += weight
 	}
 }
 
 func (g *gauge) rms() float64 { return math.Sqrt(g.square / g.levels) }
 
 func (g *gauge) String() string {
-	return fmt.Sprintf("rms error %.5f, intervals hold %.3f, that of the greatest %.3f; %d hold, %d of them falsely, %d falsely off, of %.0f", g.rms(), g.inside/g.levels, g.greatest/g.sittings, g.held, g.untrue, g.offs, g.sittings)
+	return fmt.Sprintf("rms error %.5f, intervals hold %.3f, that of the greatest %.3f; %.1f hold, %.1f of them falsely, %.1f falsely off, of %.0f", g.rms(), g.inside/g.levels, g.greatest/g.sittings, g.held, g.untrue, g.offs, g.sittings)
 }
 
 // Before any answer a tint is within tolerance with less than what "holds" takes, so that a viewer who cannot judge never ends with it.
@@ -602,44 +605,43 @@ func TestNeutralsSeek(t *testing.T) {
 	}
 }
 
-// Without noise a tint that is sought ends up between its bounds, which are narrow, or beyond where it is sought, in few answers.
+// Without noise a tint that is sought ends up between the last two offsets, or beyond where it is sought, in few answers.
 func TestNeutralsBracket(t *testing.T) {
 	const spread = 0.002
 	for match := -14.9; match < 15; match += 0.23 { // the offset at which both sides look alike, in noises
-		a := &tintAxis{code: 99, low: math.Inf(-1), high: math.Inf(1)}
-		a.narrowed(0, spread, 0 > match)
-		n := 1
+		a := &tintAxis{}
+		a.sought(0, spread, 0 > match, true)
+		a.code = 99
+		before, n := 0.0, 1
 		for ; !a.found && n < 20; n++ {
+			before = a.at
 			offset := a.seek(spread)
-			a.narrowed(offset, spread, offset > match*spread)
+			a.sought(offset, spread, offset > match*spread, false)
 		}
-		inside := a.low <= match*spread && match*spread <= a.high && a.high-a.low < narrow*spread
+		lo, hi := min(before, a.at), max(before, a.at)
+		inside := lo <= match*spread && match*spread <= hi && hi-lo < max(bracket, mostBracket*spread/2)+1e-12
 		if math.Abs(match) > mostBracket { // where it is sought no more
-			inside = min(math.Abs(a.low), math.Abs(a.high)) > 0.9*mostBracket*spread
+			inside = math.Abs(a.at) > 0.9*mostBracket*spread && math.Abs(a.at-match*spread) < math.Abs(before-match*spread)
 		}
-		if !inside || n > 8 {
-			t.Errorf("match at %g noises: between %.2f and %.2f after %d answers", match, a.low/spread, a.high/spread, n)
+		if !inside || n > 5 {
+			t.Errorf("match at %g noises: between %.4f and %.4f after %d answers", match, lo, hi, n)
 		}
 	}
 }
 
-// The log of the probability of the answers is what many screens and viewers drawn from the prior give, and from it follow the probability of chance
-// and the weights of results.
-func TestNeutralsLikely(t *testing.T) {
-	p := newNeutrals(0)
-	r := tintRandom(9, 1)
-	v := newTinter(screen.Tint{{0.006}, {-0.004}}, 1, r)
-	type answered struct {
-		x     tinge
-		share float64
-	}
-	var seen [2][]answered
-	for i := range 10 {
-		j := v.show(t, p, Trial, i, i%2 == 0, r)
+// A tingeAnswer is what was shown, and 1 for the answer that plain is the more tinted, else 0.
+type tingeAnswer struct {
+	x     tinge
+	share float64
+}
+
+// answeredAbout is what was answered along each axis.
+func answeredAbout(p *neutrals, asked []Judgement) (seen [2][]tingeAnswer) {
+	for _, j := range asked {
 		s := j.Stimulus
 		axis := hueAxis(s.Hue)
 		signal, fade := p.shade(int(s.Plain))
-		a := answered{tinge{signal, p.tint(int(s.Plain), s.Red, s.Blue)[axis], fade, -1}, 0}
+		a := tingeAnswer{tinge{signal, p.tint(int(s.Plain), s.Red, s.Blue)[axis], fade, -1}, 0}
 		if s.PlainLeft {
 			a.x.side = 1
 		}
@@ -648,6 +650,58 @@ func TestNeutralsLikely(t *testing.T) {
 		}
 		seen[axis] = append(seen[axis], a)
 	}
+	return seen
+}
+
+// expectedSquare is the mean square error of the tints at tintLevels along both axes that one who is told that the viewer is typical and sees both axes
+// expects of a result, from the same answers. Its mean over screens of the prior is that of the square error, and scatters a fourth as much: which of the
+// screens that give such answers it was, a strong tint or none, no longer counts.
+func expectedSquare(t *testing.T, p *neutrals, asked []Judgement, v *NeutralsResult, r *rand.Rand) float64 {
+	t.Helper()
+	var logs, square [2][len(trims)]float64
+	for axis, seen := range answeredAbout(p, asked) {
+		for k, trim := range trims {
+			m := tingeModel(axis, trim)
+			m.Noises, m.NoisePrior = []float64{tintNoise[axis]}, []float64{1}
+			c := psychophysics.NewComparison(m)
+			for _, s := range seen {
+				if err := c.Record(s.x, s.share); err != nil {
+					t.Fatal(err)
+				}
+			}
+			logs[axis][k] = c.Evidence()
+			thetas, _, weights := c.Sample(r, 200)
+			for _, l := range v.Levels {
+				mean := l.Tint[axis].Mean()
+				for i, theta := range thetas {
+					d := screen.TintAt(theta, l.Signal, nil) - mean
+					square[axis][k] += weights[i] * d * d / float64(2*len(v.Levels))
+				}
+			}
+		}
+	}
+	sum, all := 0.0, 0.0
+	for i := range trims {
+		for j := range trims {
+			w := trimPrior(i, j) * math.Exp(logs[0][i]-logs[0][0]+logs[1][j]-logs[1][0])
+			sum += w * (square[0][i] + square[1][j])
+			all += w
+		}
+	}
+	return sum / all
+}
+
+// The log of the probability of the answers is what many screens and viewers drawn from the prior give, and from it follow the probability of chance
+// and the weights of results.
+func TestNeutralsLikely(t *testing.T) {
+	p := newNeutrals(0)
+	r := tintRandom(9, 1)
+	v := newTinter(screen.Tint{{0.006}, {-0.004}}, 1, r)
+	var asked []Judgement
+	for i := range 10 {
+		asked = append(asked, v.show(t, p, Trial, i, i%2 == 0, r))
+	}
+	seen := answeredAbout(p, asked)
 	p.axes[0].watched, p.axes[0].saw = 2, 1
 	var logs, chance [2][len(trims)]float64
 	for axis, a := range p.axes {
@@ -789,14 +843,14 @@ func TestNeutralsRecovery(t *testing.T) {
 			p := newNeutrals(0)
 			newTinter(truth, noise, r).sit(t, p, 20, r)
 			res := p.result(r)
-			g.add(&res, truth)
+			g.add(&res, truth, 1)
 		}
 		t.Logf("%g times the noise: %s", noise, &g)
 		if noise == 1 && g.rms() > 0.0018 || g.rms() > 0.0024 {
 			t.Errorf("%g times the noise: rms error %.5f", noise, g.rms())
 		}
-		if float64(g.untrue) > 0.04*sittings+2*math.Sqrt(0.04*sittings) {
-			t.Errorf("%g times the noise: %d false holds in %d", noise, g.untrue, sittings)
+		if g.untrue > 0.04*sittings+2*math.Sqrt(0.04*sittings) {
+			t.Errorf("%g times the noise: %.0f false holds in %d", noise, g.untrue, sittings)
 		}
 		if g.inside/g.levels < 0.84 {
 			t.Errorf("%g times the noise: intervals hold %.3f", noise, g.inside/g.levels)
@@ -804,10 +858,8 @@ func TestNeutralsRecovery(t *testing.T) {
 	}
 }
 
-// On screens of the prior intervals hold what they say, and the error is within a factor of the bound. The few strong tints decide a sample: fewer sittings
-// wander. Over 4000 sittings of 20 judgements the error is 0.00162 ± 0.00004, which is 1.42 times the bound and 1.27 times what the sweat factor has. One who
-// did not have to find out whether the viewer sees the axes would come to 0.00152; the rest goes into answers given before a strong tint is met. Questions chosen by the
-// expected fall of the variance over draws of tint, noise and trims alike, at offsets near and far, did no better.
+// On screens of the prior intervals hold what they say, and the error is within a factor of the bound. The few strong tints decide a sample, so that the error
+// is told by its expectation; see expectedSquare.
 func TestNeutralsBound(t *testing.T) {
 	last := math.Inf(1)
 	for _, n := range []int{0, 1, 4, 12} {
@@ -883,39 +935,50 @@ func TestNeutralsBound(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many sittings")
 	}
-	const sittings = 60
+	const sittings = 200
 	var g [2]gauge
+	var square, second [2]float64
 	for i := range sittings {
 		r := tintRandom(13, uint64(i))
-		truth := believedTint((float64(i)+0.5)/sittings, r)
+		truth, weight := believedTint((float64(i)+0.5)/sittings, r)
 		v := newTinter(truth, 1, r)
 		p := newNeutrals(0)
-		v.sit(t, p, 20, r)
-		res := p.result(r)
-		g[0].add(&res, truth)
-		for k := range 16 {
-			v.show(t, p, Trial, 20+k, k%2 == 0, r)
+		asked := v.sit(t, p, 20, r)
+		for n := range g {
+			if n == 1 {
+				for k := range 16 {
+					asked = append(asked, v.show(t, p, Trial, 20+k, k%2 == 0, r))
+				}
+			}
+			res := p.result(r)
+			g[n].add(&res, truth, weight)
+			e := expectedSquare(t, p, asked, &res, r)
+			square[n] += weight * e / sittings
+			second[n] += weight * weight * e * e / sittings
 		}
-		res = p.result(r)
-		g[1].add(&res, truth)
 	}
 	for i, c := range []struct {
 		n    int
-		most float64
-	}{{20, 1.72}, {36, 1.7}} {
+		most float64 // rms error over that by the sweat factor
+	}{{20, 1.25}, {36, 1.13}} { // over 1200 sittings 1.16 and 1.07, and the scatter of these: SDs of 0.035 and 0.015
 		bound, sweat, cover := NeutralsBound(tintNoise, tintBias, c.n), NeutralsSweat(tintNoise, tintBias, c.n), g[i].inside/g[i].levels
-		t.Logf("%d judgements: bound %.5f, ratio %.2f; by the sweat factor %.5f, ratio %.2f; %s", c.n, bound, g[i].rms()/bound, sweat, g[i].rms()/sweat, &g[i])
+		rms := math.Sqrt(square[i])
+		sd := math.Sqrt((second[i]-square[i]*square[i])/sittings) / (2 * square[i])
+		t.Logf("%d judgements: rms error %.5f ± %.5f; bound %.5f, ratio %.2f; by the sweat factor %.5f, ratio %.2f; of this sample %s", c.n, rms, sd*rms, bound, rms/bound, sweat, rms/sweat, &g[i])
 		if sweat < bound {
 			t.Errorf("%d judgements: %.5f by the sweat factor, less than the bound %.5f", c.n, sweat, bound)
 		}
-		if ratio := g[i].rms() / bound; ratio > c.most || ratio < 1 {
-			t.Errorf("%d judgements: rms error %.5f is %.2f times the bound %.5f", c.n, g[i].rms(), ratio, bound)
+		if ratio := rms / sweat; ratio > c.most || rms < bound {
+			t.Errorf("%d judgements: rms error %.5f is %.2f times what the sweat factor has, %.5f; the bound is %.5f", c.n, rms, ratio, sweat, bound)
+		}
+		if d := g[i].rms()/rms - 1; math.Abs(d) > 0.3 { // SD 0.08
+			t.Errorf("%d judgements: rms error %.5f, expected %.5f", c.n, g[i].rms(), rms)
 		}
 		if cover < 0.86 || cover > 0.95 {
 			t.Errorf("%d judgements: intervals hold %.3f", c.n, cover)
 		}
-		if float64(g[i].untrue) > 0.04*sittings+2*math.Sqrt(0.04*sittings) {
-			t.Errorf("%d judgements: %d false holds in %d", c.n, g[i].untrue, sittings)
+		if g[i].untrue > 0.04*sittings+2*math.Sqrt(0.04*sittings) {
+			t.Errorf("%d judgements: %.1f false holds in %d", c.n, g[i].untrue, sittings)
 		}
 	}
 }
@@ -1055,7 +1118,9 @@ func TestLikelyTints(t *testing.T) {
 	if l, d := spread(v.Likely, 0), spread(v.Draws, 0); l > 0.8*d {
 		t.Errorf("not seen: slopes spread by %.5f, for verdicts %.5f", l, d)
 	}
-	if l, d := spread(v.Likely, 1), spread(v.Draws, 1); math.Abs(l-d) > 0.3*d {
-		t.Errorf("seen: slopes spread by %.5f, for verdicts %.5f", l, d)
+	// Along the one that is seen only what is left of the doubt is drawn from the widest.
+	l, d := spread(v.Likely, 1), spread(v.Draws, 1)
+	if want := math.Sqrt(l*l + v.Blind[1]*trims[len(trims)-1].slope*trims[len(trims)-1].slope); math.Abs(d-want) > 0.3*want {
+		t.Errorf("seen: slopes spread by %.5f, for verdicts %.5f, want %.5f", l, d, want)
 	}
 }

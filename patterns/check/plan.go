@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"example.org/plumb/patterns/screen"
 )
@@ -96,6 +97,7 @@ func (s *Sitting) most() Aspect {
 		blurred[Neutrals] *= p.seen()
 	}
 	now := worth(known, "", 0, 0)
+	doubt, open := s.doubt()
 	best, at := 0.0, Aspect("")
 	for _, a := range order {
 		if _, ok := s.plan.asks(a); !ok || rounds[a] == 0 {
@@ -113,6 +115,9 @@ func (s *Sitting) most() Aspect {
 			}
 			sharper := math.Sqrt(n / (n + float64(ahead*rounds[a]))) // of the standard deviation
 			gain := scoreWorth * blurred[a] * (1 - float64(sharper*sharper))
+			if a == Smoothness {
+				gain += float64(rangeWorth * doubt * (1 - math.Pow(open, float64(ahead*rounds[a]))))
+			}
 			for _, node := range normalNodes {
 				gain += node.weight * worth(known, a, sharper, node.at)
 			}
@@ -194,8 +199,33 @@ func worth(known []knowledge, a Aspect, sharper, at float64) float64 {
 }
 
 // scoreWorth is what it is worth to know the score, 0 to 1 here, without any variance: a standard deviation of 8 points costs as much as a verdict on a
-// purpose. Ours: at 4 nothing changes, at 60 the score errs by a twentieth less, and at 400 by an eighth, but there more aspects are left open.
+// purpose. Ours: at 4 nothing changes, at 60 the score errs by a twentieth less, and at 400 no less than here.
 const scoreWorth = 150
+
+// rangeWorth is what it is worth to know for sure how the source's and the screen's ideas of black and white meet: no purpose needs it, but a mix-up is what
+// is put right most easily once it has its name. Ours.
+const rangeWorth = 3
+
+// doubt returns how probable it is that the range of the screen is not the likeliest one, and what share of that a judgement of steps is expected to leave
+// open: which steps are missing tells the ranges apart better than black, white and tones do.
+func (s *Sitting) doubt() (doubt, open float64) {
+	p, ok := s.procedures[Smoothness].(*smoothness)
+	if !ok {
+		return 0, 1
+	}
+	s.tell(p)
+	ranges, unknown := s.ranges(nil), 0.0 // nats
+	for _, w := range ranges {
+		if w > 0 {
+			unknown -= float64(w * math.Log(w))
+		}
+	}
+	at := p.best()
+	if at < 0 || unknown <= 0 {
+		return 0, 1
+	}
+	return 1 - slices.Max(ranges[:]), math.Exp(-p.gain(at) / unknown)
+}
 
 // blurs is at how many quantiles of the tone's margin, and at how many of the tint, a score is foreseen.
 const blurs = 24
@@ -303,6 +333,7 @@ func (s *Sitting) Open() []Aspect {
 // Further takes a sitting that is over further, for about four minutes, with the judgements that are expected to settle most of what is unsure; one that
 // was stopped goes on where it was. It returns false, and changes nothing, where nothing is to be gained.
 func (s *Sitting) Further() bool {
+	s.settle()
 	switch {
 	case s.done < len(s.slots):
 		was := s.stopped

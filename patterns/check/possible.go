@@ -126,7 +126,7 @@ func soundIn(p *screen.Possible, judge *screen.Judge, t Tolerance) bool {
 	case screen.FirstBelow:
 		v = float64(256 - p.Clip)
 	case screen.ToneMargin:
-		_, _, v = judge.Departure(p.Tone.Light)
+		_, _, v = judge.Departure(p.Tone.Curve())
 	case screen.GreyTint:
 		v = p.Tint.Greatest()
 	case screen.Bits:

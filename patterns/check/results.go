@@ -64,6 +64,7 @@ func (s *Sitting) Results() Results {
 		for _, a := range order {
 			if s.counted(a) {
 				s.find(&r, a, Draws)
+				s.Breath()
 			}
 		}
 		s.found = &r
@@ -102,6 +103,7 @@ func (s *Sitting) glance() screen.Profile {
 			r := Results{Ranges: s.glimpsing[a]}
 			s.find(&r, a, glances)
 			s.glimpsed[a] = r.Profile()
+			s.Breath()
 		}
 		for q, e := range s.glimpsed[a] {
 			all[q] = e
@@ -121,7 +123,7 @@ func (s *Sitting) find(r *Results, a Aspect, n int) {
 	for _, c := range a {
 		seed = seed<<7 ^ uint64(c)
 	}
-	random := rand.New(rand.NewPCG(s.plan.Seed, seed))
+	random := rand.New(&breathing{Source: rand.NewPCG(s.plan.Seed, seed), breath: s.Breath})
 	switch p := s.procedures[a].(type) {
 	case *cells:
 		v := p.result(r.Ranges)

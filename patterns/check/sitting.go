@@ -96,6 +96,7 @@ type Sitting struct {
 	done       int          // slots answered
 	asked      map[slot]int // judgements that count, by check and kind
 	stopped    bool
+	due        bool                      // the last slot was answered, and whether more are to come is not settled yet
 	found      *Results                  // nil until asked for
 	glimpsed   map[Aspect]screen.Profile // what glance found, by check
 
@@ -108,6 +109,8 @@ type Sitting struct {
 	step    int // of a setting: codes that the next press moves
 	heading int // of a setting: the last move
 	presses int
+
+	breath func() // see Breathe; nil for none
 }
 
 // mostMore is how often a sitting can be taken further.
@@ -178,10 +181,20 @@ func (s *Sitting) replay() error {
 			return err
 		}
 	}
+	s.due = true
+	s.settle()
+	return nil
+}
+
+// settle plans the next round if that is due. What it does depends on nothing that happens after the last answer, so it may wait until it matters.
+func (s *Sitting) settle() {
+	if !s.due {
+		return
+	}
+	s.due = false
 	if s.done >= len(s.slots) {
 		s.extend("")
 	}
-	return nil
 }
 
 // learn moves on past a judgement that counts.
@@ -216,6 +229,9 @@ func (s *Sitting) learn(j Judgement) error {
 func (s *Sitting) procedure(a Aspect) procedure {
 	p := s.procedures[a]
 	if p == nil {
+		if table := tables[a]; table != nil {
+			table(s.Breath)
+		}
 		p = begins[a](s.plan)
 		s.procedures[a] = p
 	}
@@ -223,10 +239,23 @@ func (s *Sitting) procedure(a Aspect) procedure {
 }
 
 // Over reports whether there is nothing left to ask.
-func (s *Sitting) Over() bool { return s.stopped || s.done >= len(s.slots) }
+func (s *Sitting) Over() bool {
+	s.settle()
+	return s.stopped || s.done >= len(s.slots)
+}
+
+// Ready works out what comes next, which is what Over and Present wait for after an answer.
+func (s *Sitting) Ready() {
+	if !s.Over() {
+		s.prepare()
+	}
+}
 
 // Stop ends the sitting early; what was answered stands.
-func (s *Sitting) Stop() { s.stopped = true }
+func (s *Sitting) Stop() {
+	s.settle()
+	s.stopped = true
+}
 
 // Plan returns the plan.
 func (s *Sitting) Plan() Plan { return s.plan }
@@ -397,13 +426,7 @@ func (s *Sitting) judged(response int, at time.Time, latency time.Duration) Step
 		panic("check: internal error: " + err.Error())
 	}
 	s.log = append(s.log, j)
-	s.ready = false
-	if s.done >= len(s.slots) {
-		s.extend("")
-	}
-	if s.Over() {
-		return Finished
-	}
+	s.ready, s.due = false, true
 	return Judged
 }
 

@@ -4,6 +4,7 @@ import (
 	"image"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 
 	"example.org/plumb/colour/transfer"
@@ -139,9 +140,9 @@ func smoothAt(i int) (depth int, r screen.Range, threshold float64) {
 	return i / (row * int(screen.Ranges)), screen.Range(i / row % int(screen.Ranges)), smoothThresholds[i%t]
 }
 
-var smoothFresh = sync.OnceValue(newSmoothTable)
+var smoothFresh = shared[smoothTable]{make: newSmoothTable}
 
-func newSmoothTable() *smoothTable {
+func newSmoothTable(breath func()) *smoothTable {
 	t := &smoothTable{p: make([][]float64, smoothPairs+len(ramps))}
 	n := depths * int(screen.Ranges) * len(smoothGammas) * len(smoothThresholds)
 	for s := range t.p {
@@ -165,10 +166,16 @@ func newSmoothTable() *smoothTable {
 				for _, w := range thresholds {
 					t.prior = append(t.prior, depthPrior[depth]*screen.RangePrior[r]*smoothGammaPrior[gi]*w)
 				}
-				for s := range smoothPairs {
-					step := jnds(light[stepFrom+s], light[stepFrom+s+1])
+				breath()
+				var steps [smoothPairs]float64
+				for s := range steps {
+					steps[s] = jnds(light[stepFrom+s], light[stepFrom+s+1])
+					if like := slices.Index(steps[:s], steps[s]); like >= 0 { // at few bits many are alike
+						t.p[s] = append(t.p[s], t.p[like][len(t.p[s]):]...)
+						continue
+					}
 					for _, v := range smoothThresholds {
-						t.p[s] = append(t.p[s], psychophysics.Weibull(step/v, seeing, lapse, 4))
+						t.p[s] = append(t.p[s], psychophysics.Weibull(steps[s]/v, seeing, lapse, 4))
 					}
 				}
 				for i, m := range ramps {
@@ -193,7 +200,7 @@ type smoothness struct {
 }
 
 func beginSmoothness(p Plan) *smoothness {
-	t := smoothFresh()
+	t := smoothFresh.get(breathless)
 	return &smoothness{smoothTable: t, mass: append([]float64(nil), t.prior...), used: make([]int, len(t.p)), hi: 255, others: [screen.Ranges]float64{1, 1, 1}}
 }
 

@@ -288,7 +288,7 @@ func TestSmoothnessOfPoorViewers(t *testing.T) {
 // What is believed comes true as often as it says, for screens and viewers as the prior has them.
 func TestSmoothnessIsCalibrated(t *testing.T) {
 	n := smoothMany(200)
-	fresh := smoothFresh()
+	fresh := smoothFresh.get(breathless)
 	var stated, variance float64
 	right := 0
 	for seed := range n {
@@ -956,6 +956,6 @@ func BenchmarkSmoothness(b *testing.B) {
 // BenchmarkSmoothnessTable is what the first of a program's sittings waits for.
 func BenchmarkSmoothnessTable(b *testing.B) {
 	for b.Loop() {
-		newSmoothTable()
+		newSmoothTable(breathless)
 	}
 }

@@ -252,6 +252,3 @@ func (p *white) result(r *rand.Rand) WhiteResult {
 	}
 	return v
 }
-
-// UnseenWhite returns what is believed of the white before any judgement.
-func UnseenWhite(r *rand.Rand) WhiteResult { return newWhite("").result(r) }

@@ -18,12 +18,12 @@ import (
 // whiteRandom is a generator for tests of white.
 func whiteRandom(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x7768697465)) }
 
-func TestUnseenWhite(t *testing.T) {
-	v := UnseenWhite(whiteRandom(1))
+func TestWhiteBeforeAnyJudgement(t *testing.T) {
+	v := newWhite("").result(whiteRandom(1))
 	if p := v.Offset.Within(0, WhiteTolerance); p < 0.4 || p > 0.85 {
 		t.Errorf("a white within tolerance is believed beforehand with %.2f", p)
 	}
-	if len(v.Draws) != WhiteDraws || !reflect.DeepEqual(v, UnseenWhite(whiteRandom(1))) {
+	if len(v.Draws) != WhiteDraws || !reflect.DeepEqual(v, newWhite("").result(whiteRandom(1))) {
 		t.Error("the same source gives other draws")
 	}
 }

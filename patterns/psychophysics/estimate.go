@@ -27,7 +27,12 @@ func NewEstimate(value, weight []float64) Estimate {
 	if sum == 0 {
 		return Estimate{}
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(value[a], value[b]) })
+	slices.SortFunc(order, func(a, b int) int { // equal values stay in their order; a stable sort takes twice as long
+		if c := cmp.Compare(value[a], value[b]); c != 0 {
+			return c
+		}
+		return a - b
+	})
 	var e Estimate
 	for _, i := range order {
 		if n := len(e.At); n > 0 && e.At[n-1] == value[i] {

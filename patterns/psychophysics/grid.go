@@ -10,26 +10,17 @@ import (
 type Grid struct {
 	mass []float64   // probability of each hypothesis
 	p    [][]float64 // by stimulus and hypothesis: probability of outcome 1
-	h    [][]float64 // the entropy, in nats, of that outcome
 }
 
 // NewGrid returns a grid with the given prior over hypotheses, which need not be normalised. p returns the probability of outcome 1 to a
 // stimulus under a hypothesis, both by index.
 func NewGrid(prior []float64, stimuli int, p func(stimulus, hypothesis int) float64) *Grid {
-	g := &Grid{mass: append([]float64(nil), prior...), p: make([][]float64, stimuli), h: make([][]float64, stimuli)}
+	g := &Grid{mass: append([]float64(nil), prior...), p: make([][]float64, stimuli)}
 	normalise(g.mass)
-	// Many hypotheses predict the same: entropies are kept in a table by the bits of the probability.
-	const places = 1 << 12
-	var known [places]struct{ p, h float64 } // the entropy of 0 is 0
 	for s := range g.p {
-		g.p[s], g.h[s] = make([]float64, len(prior)), make([]float64, len(prior))
+		g.p[s] = make([]float64, len(prior))
 		for i := range prior {
-			v := p(s, i)
-			k := &known[math.Float64bits(v)*0x9e3779b97f4a7c15>>52]
-			if k.p != v {
-				k.p, k.h = v, binary(v)
-			}
-			g.p[s][i], g.h[s][i] = v, k.h
+			g.p[s][i] = p(s, i)
 		}
 	}
 	return g
@@ -37,7 +28,7 @@ func NewGrid(prior []float64, stimuli int, p func(stimulus, hypothesis int) floa
 
 // Clone returns a grid that learns on its own. It shares the tables of g, which never change.
 func (g *Grid) Clone() *Grid {
-	return &Grid{mass: append([]float64(nil), g.mass...), p: g.p, h: g.h}
+	return &Grid{mass: append([]float64(nil), g.mass...), p: g.p}
 }
 
 // normalise scales m to sum 1 and returns the sum it had.
@@ -95,10 +86,10 @@ func (g *Grid) Record(stimulus int, share float64) error {
 // expected entropy after it.
 func (g *Grid) Gain(stimulus int) float64 {
 	mean, inner := 0.0, 0.0
-	p, h := g.p[stimulus], g.h[stimulus]
+	p := g.p[stimulus]
 	for i, m := range g.mass {
 		mean += float64(m * p[i])
-		inner += float64(m * h[i])
+		inner += float64(m * binary(p[i]))
 	}
 	return binary(mean) - inner
 }

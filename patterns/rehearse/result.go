@@ -98,6 +98,9 @@ func rehearse(d display.Description, kind observer.Kind, plan check.Plan, more f
 		}
 		f := figure{Mean: e.Mean(), Truth: truth}
 		f.Lo, f.Hi = e.Interval(0.9)
+		if q == screen.GreyTint { // as it is reported
+			f.Lo, f.Hi = report.TintInterval(e)
+		}
 		f.Inside = f.Lo <= truth && truth <= f.Hi
 		r.Estimates[q] = f
 	}

@@ -1,10 +1,10 @@
 package report
 
 import (
-	"cmp"
 	"maps"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"example.org/plumb/patterns/check"
@@ -91,7 +91,11 @@ func (s *series) share(groups map[string][]int, sd float64) {
 	if sd == 0 || len(groups) < 2 {
 		return
 	}
-	list := slices.SortedFunc(maps.Values(groups), func(a, b []int) int { return cmp.Or(len(b)-len(a), a[0]-b[0]) })
+	list := slices.Collect(maps.Values(groups))
+	sort.Slice(list, func(i, j int) bool { // slices.SortFunc would be one more sort in the program
+		a, b := list[i], list[j]
+		return len(a) > len(b) || len(a) == len(b) && a[0] < b[0]
+	})
 	for _, of := range list {
 		if len(of) > 1 && len(s.effects) < mostEffects {
 			s.effects = append(s.effects, effect{of, sd * sd})

@@ -153,17 +153,17 @@ func toneFault(draws []screen.Possible, aim screen.Aim) (name string, sure float
 	total := 0.0
 	for _, p := range draws {
 		t := p.Tone
-		_, gamma, margin := judge.Departure(t.Light)
+		_, gamma, margin := judge.Departure(t.Curve())
 		if margin <= 1 {
 			continue
 		}
 		total++
 		straight := t
 		straight.S = 0
-		_, _, byS := judge.Departure(straight.Light)
+		_, _, byS := judge.Departure(straight.Curve())
 		better := t
 		better.Gamma *= min(max(gamma, lo), hi) / gamma
-		_, _, byGamma := judge.Departure(better.Light)
+		_, _, byGamma := judge.Departure(better.Curve())
 		switch {
 		case min(byS, byGamma) > 0.85*margin:
 			count[ToneBent]++

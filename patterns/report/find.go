@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.org/plumb/patterns/check"
+	"example.org/plumb/patterns/psychophysics"
 	"example.org/plumb/patterns/screen"
 )
 
@@ -38,7 +39,8 @@ func (f *Finding) neutrals(p screen.Profile, found check.Results, aim screen.Aim
 	}
 	t := f.verdict(p, aim)
 	f.Quantity = string(screen.GreyTint)
-	f.estimate(n.Tint)
+	f.Mean = n.Tint.Mean()
+	f.Lo, f.Hi = TintInterval(n.Tint)
 	f.AllowedLo, f.AllowedHi = t.Lo, t.Hi
 	pink, yellow, code := strongest(n)
 	words := tintWords(pink, yellow)
@@ -59,6 +61,19 @@ func (f *Finding) neutrals(p screen.Profile, found check.Results, aim screen.Aim
 	}
 }
 
+// seenTint is a tint, u'v', that most viewers see: about twice what one ΔE00 is; ours.
+const seenTint = 0.002
+
+// TintInterval returns the interval of the greatest tint of greys, u'v', as it is told. Where its lower end is a tint that most viewers do not see it begins at none:
+// a distance is never below that, and every central interval leaves it out, though most screens lie there. It then holds half of what a central one leaves out besides.
+func TintInterval(e psychophysics.Estimate) (lo, hi float64) {
+	lo, hi = e.Interval(certainty)
+	if lo < seenTint {
+		lo = 0
+	}
+	return lo, hi
+}
+
 // axisWords names the axes of screen.Hues.
 var axisWords = [2]string{"pinker and greener", "yellower and bluer"}
 
@@ -76,18 +91,17 @@ func strongest(n *check.NeutralsResult) (pink, yellow float64, code int) {
 
 // tintWords says in plain words how a tint looks; empty where it is below what most viewers see.
 func tintWords(pink, yellow float64) string {
-	const seen = 0.002 // u'v', about twice what one ΔE00 is; ours
 	a, b := "", ""
 	switch {
-	case pink > seen:
+	case pink > seenTint:
 		a = "pinker"
-	case pink < -seen:
+	case pink < -seenTint:
 		a = "greener"
 	}
 	switch {
-	case yellow > seen:
+	case yellow > seenTint:
 		b = "yellower"
-	case yellow < -seen:
+	case yellow < -seenTint:
 		b = "bluer"
 	}
 	if a != "" && b != "" {

@@ -56,6 +56,7 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 		} else if f.Judgements > 0 {
 			r.Extras = append(r.Extras, f)
 		}
+		s.Breath()
 	}
 	reliable := Reliable(r.Judgements)
 	r.Void, r.Notes = reliable.void(), reliable.notes()
@@ -80,12 +81,13 @@ func Of(s *check.Sitting, c Conditions, program string) Record {
 	}
 	if found.Tone != nil {
 		r.Curve = CurveOf(found.Tone, aim)
+		s.Breath()
 	}
 	r.plots(found)
 	for use := range check.Uses {
 		r.Purposes = append(r.Purposes, judgeUse(use, aim, profile, r.Findings))
 	}
-	r.score(found, aim)
+	r.score(found, aim, s.Breath)
 	r.correction(s, s.Results())
 	if len(r.Void) > 0 {
 		r.voided()
@@ -202,11 +204,11 @@ func linesOff(differ psychophysics.Estimate) bool {
 // bent returns the mean L* by which levels from to to (of screen.Steps) depart from the aim; above 0 is lighter.
 func bent(t *check.ToneResult, aim screen.Aim, from, to int) float64 {
 	sum := 0.0
-	for i := from; i <= to; i++ {
-		lo, hi := aim.Band(screen.Signal(i))
+	for i, each := range lightnesses(t, from, to) {
+		lo, hi := aim.Band(screen.Signal(from + i))
 		l := 0.0
-		for k, tone := range t.Tones {
-			l += t.Weights[k] * screen.Lightness(tone.Light(screen.Signal(i)))
+		for k, at := range each {
+			l += t.Weights[k] * at
 		}
 		switch {
 		case l > hi:
@@ -261,16 +263,28 @@ func settle(e psychophysics.Estimate, limit float64, judgements int) string {
 	return fmt.Sprintf("About %.0f more judgements would settle it.", math.Ceil(more/5)*5)
 }
 
+// lightnesses returns the L* of each drawn curve at levels from to to (of screen.Steps), by level.
+func lightnesses(t *check.ToneResult, from, to int) [][]float64 {
+	all := make([][]float64, to-from+1)
+	for i := range all {
+		all[i] = make([]float64, len(t.Tones))
+	}
+	for k, tone := range t.Tones {
+		light := tone.Curve()
+		for i := range all {
+			all[i][k] = screen.Lightness(light(screen.Signal(from + i)))
+		}
+	}
+	return all
+}
+
 // CurveOf sums up the drawn curves of a tone check.
 func CurveOf(t *check.ToneResult, aim screen.Aim) Curve {
 	var c Curve
-	lightness := make([]float64, len(t.Tones))
+	lightness := lightnesses(t, 0, screen.Steps-1)
 	for i := range screen.Steps {
 		v := screen.Signal(i)
-		for k, tone := range t.Tones {
-			lightness[k] = screen.Lightness(tone.Light(v))
-		}
-		e := psychophysics.NewEstimate(lightness, t.Weights)
+		e := psychophysics.NewEstimate(lightness[i], t.Weights)
 		lo, hi := e.Interval(certainty)
 		aimLo, aimHi := aim.Band(v)
 		c.Signal, c.At, c.Lo, c.Hi = append(c.Signal, v), append(c.At, e.Mean()), append(c.Lo, lo), append(c.Hi, hi)
@@ -349,14 +363,16 @@ func listed(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
-func (r *Record) score(found check.Results, aim screen.Aim) {
+func (r *Record) score(found check.Results, aim screen.Aim, breath func()) {
 	if len(found.Profile()) == 0 {
 		r.Score.Sentence = "No score: nothing was judged."
 		return
 	}
 	draws := possible(found, aim, r.Plan.Seed)
+	breath()
 	r.Faults = faults(r, found, draws, aim)
-	e := score(draws, aim)
+	breath()
+	e := score(draws, aim, breath)
 	r.Score.Given = true
 	r.Score.At = e.Mean()
 	r.Score.Lo, r.Score.Hi = shortest(e, certainty)

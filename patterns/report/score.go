@@ -55,11 +55,7 @@ type Shown struct {
 
 // ShownBy returns a possible screen as scores see it.
 func ShownBy(p *screen.Possible) Shown {
-	s := Shown{Hides: p.Hides}
-	for c := range 256 {
-		s.Light[0][c], s.Light[1][c], s.Light[2][c] = p.Light(uint8(c), uint8(c), uint8(c))
-	}
-	return s
+	return Shown{Light: *p.Lights(), Hides: p.Hides}
 }
 
 // Score returns the share, 0 to 100, of the content that a screen shows within CIEDE2000 2.5 of the aim, relative to its own white, and not lost to
@@ -90,12 +86,13 @@ func (n *Intent) Score(s Shown) float64 {
 // scoreDraws is how many possible screens a score is taken over.
 const scoreDraws = 250
 
-// score returns the posterior of the score over possible screens.
-func score(possible []screen.Possible, aim screen.Aim) psychophysics.Estimate {
+// score returns the posterior of the score over possible screens, with a breath after each.
+func score(possible []screen.Possible, aim screen.Aim, breath func()) psychophysics.Estimate {
 	n := Intended(aim)
 	scores, weights := make([]float64, len(possible)), make([]float64, len(possible))
 	for i := range possible {
 		scores[i], weights[i] = n.Score(ShownBy(&possible[i])), 1
+		breath()
 	}
 	return psychophysics.NewEstimate(scores, weights)
 }

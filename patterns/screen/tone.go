@@ -33,18 +33,38 @@ func ToneOf(theta []float64) Tone {
 // least and most bound gamma so that every parameter vector is a curve.
 const leastGamma, mostGamma = 0.5, 6
 
+// parameters are those of ToneOf, and base the power or what it is bent into.
+func (t *Tone) parameters() (theta [ToneParams]float64, base func(w float64) (log, slope float64)) {
+	theta[0], theta[1], theta[2] = t.Gamma, t.Offset, t.S
+	copy(theta[3:], t.Knots[:])
+	if t.Toe {
+		return theta, foot
+	}
+	return theta, power
+}
+
 // Light returns the light at a signal in 0 to 1, relative to the screen's own black and white.
 func (t Tone) Light(v float64) float64 {
 	if t.Squeezed {
 		v = Squeeze(v)
 	}
-	var theta [ToneParams]float64
-	theta[0], theta[1], theta[2] = t.Gamma, t.Offset, t.S
-	copy(theta[3:], t.Knots[:])
-	if t.Toe {
-		return ToeLight(theta[:], v, nil)
+	theta, base := t.parameters()
+	return toneLight(theta[:], v, nil, base)
+}
+
+// Curve returns Light for many signals.
+func (t Tone) Curve() func(v float64) float64 {
+	theta, base := t.parameters()
+	start := beginTone(theta[:], base)
+	return func(v float64) float64 {
+		if t.Squeezed {
+			v = Squeeze(v)
+		}
+		if v <= 0 || v >= 1 {
+			return end(v)
+		}
+		return start.at(theta[:], v, nil)
 	}
-	return ToneLight(theta[:], v, nil)
 }
 
 // ToneLight returns the light of the Tone that theta describes at signal v in 0 to 1 and, where grad is not nil, sets its first ToneParams
@@ -73,14 +93,39 @@ func foot(w float64) (log, slope float64) {
 const tiny = 1e-100
 
 func toneLight(theta []float64, v float64, grad []float64, base func(w float64) (log, slope float64)) float64 {
-	if v <= 0 || v >= 1 { // black and white, whatever the curve
+	if v <= 0 || v >= 1 {
 		if grad != nil {
 			clear(grad[:ToneParams])
 		}
-		return max(0, min(v, 1))
+		return end(v)
 	}
-	gamma := min(max(theta[0], leastGamma), mostGamma)
-	offset := min(max(theta[1], -0.5), 0.5)
+	return beginTone(theta, base).at(theta, v, grad)
+}
+
+// end is the light of a signal that is black or white, whatever the curve.
+func end(v float64) float64 { return max(0, min(v, 1)) }
+
+// A toneStart is what all signals of a curve have in common: its parameters within bounds, and what the offset makes of signal 0 before that is taken off.
+type toneStart struct {
+	base               func(w float64) (log, slope float64)
+	gamma, offset      float64
+	black              float64 // offset^gamma
+	blackSlope, logged float64 // its derivative by the offset, and the logarithm that gamma scales
+}
+
+func beginTone(theta []float64, base func(w float64) (log, slope float64)) toneStart {
+	t := toneStart{base: base, gamma: min(max(theta[0], leastGamma), mostGamma), offset: min(max(theta[1], -0.5), 0.5)}
+	if t.offset > tiny {
+		var by float64
+		t.logged, by = base(t.offset)
+		t.black = math.Exp(float64(t.gamma * t.logged))
+		t.blackSlope = t.gamma * t.black * by
+	}
+	return t
+}
+
+// at is toneLight at a signal between 0 and 1.
+func (t toneStart) at(theta []float64, v float64, grad []float64) float64 {
 	sine := math.Sin(2 * math.Pi * v)
 	u := v - float64(theta[2]*sine)
 	place := v * (Knots + 1)
@@ -92,29 +137,22 @@ func toneLight(theta []float64, v float64, grad []float64, base func(w float64) 
 	if k < Knots {
 		u += float64(part * theta[3+k])
 	}
-	w := max(float64(u*(1-offset))+offset, 0)
+	w := max(float64(u*(1-t.offset))+t.offset, 0)
 	light, slope, logw := 0.0, 0.0, 0.0 // of w^gamma, by w
 	if w > tiny {
 		var by float64
-		logw, by = base(w)
-		light = math.Exp(float64(gamma * logw))
-		slope = gamma * light * by
+		logw, by = t.base(w)
+		light = math.Exp(float64(t.gamma * logw))
+		slope = t.gamma * light * by
 	}
-	black, blackSlope, blackLog := 0.0, 0.0, 0.0
-	if offset > tiny {
-		var by float64
-		blackLog, by = base(offset)
-		black = math.Exp(float64(gamma * blackLog))
-		blackSlope = gamma * black * by
-	}
-	g := (light - black) / (1 - black)
+	g := (light - t.black) / (1 - t.black)
 	if grad != nil {
 		clear(grad[:ToneParams])
-		scale := 1 / (1 - black)
+		scale := 1 / (1 - t.black)
 		by := func(dLight, dBlack float64) float64 { return scale * (dLight - float64(dBlack*(1-g))) }
-		grad[0] = by(float64(light*logw), float64(black*blackLog))
-		grad[1] = by(float64(slope*(1-u)), blackSlope)
-		d := scale * slope * (1 - offset) // by u
+		grad[0] = by(float64(light*logw), float64(t.black*t.logged))
+		grad[1] = by(float64(slope*(1-u)), t.blackSlope)
+		d := scale * slope * (1 - t.offset) // by u
 		grad[2] = -d * sine
 		if k > 0 {
 			grad[2+k] = float64(d * (1 - part))
@@ -130,11 +168,18 @@ func toneLight(theta []float64, v float64, grad []float64, base func(w float64) 
 // is a tone curve relative to its own black and white; values at or below 0 count as 1e-6.
 func EffectiveGamma(light func(v float64) float64) float64 {
 	xy, xx := 0.0, 0.0
-	for i := 2; i <= 18; i++ {
-		v := float64(i) / 20
-		x, y := math.Log(v), math.Log(math.Max(light(v), 1e-6))
+	for i, x := range effective {
+		y := math.Log(math.Max(light(float64(i+2)/20), 1e-6))
 		xy += float64(x * y)
 		xx += float64(x * x)
 	}
 	return xy / xx
 }
+
+// effective is the logarithm of the signals of EffectiveGamma.
+var effective = func() (logs [17]float64) {
+	for i := range logs {
+		logs[i] = math.Log(float64(i+2) / 20)
+	}
+	return logs
+}()

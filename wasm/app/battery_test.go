@@ -8,6 +8,7 @@ import (
 
 	"example.org/plumb/patterns/check"
 	"example.org/plumb/patterns/report"
+	"example.org/plumb/web/words"
 )
 
 // sitThrough sits to the report, noting every introduction by its title and every task that was asked, and whether its frame was wide.
@@ -339,5 +340,18 @@ func TestWhite(t *testing.T) {
 	h.app.Input("reference", check.OtherScreen)
 	if !strings.Contains(h.page["keptlist"], "http://127.0.0.1/check#white") || !strings.Contains(h.page["keptlist"], "<svg") {
 		t.Error("the preparation page does not say where the white field is")
+	}
+}
+
+// A difference that rounds to nothing has no sign; every other one has, whichever way it goes.
+func TestChangeHasItsSign(t *testing.T) {
+	two := func(x float64) string { return words.Number(x, 2) }
+	got := change(report.Difference{Known: true, By: 0.001, Lo: -0.004, Hi: 0.25}, two)
+	if want := "By 0.00 (0.00 to +0.25)."; got.Why != want {
+		t.Errorf("%q, want %q", got.Why, want)
+	}
+	got = change(report.Difference{Known: true, By: -0.3, Lo: -0.36, Hi: -0.005001}, two)
+	if want := "By −0.30 (−0.36 to −0.01)."; got.Why != want {
+		t.Errorf("%q, want %q", got.Why, want)
 	}
 }

@@ -21,13 +21,17 @@ type shown struct {
 }
 
 // show puts a report on the page.
-func (a *App) show(r *shown) {
-	a.shown, a.choosing = r, false
-	a.enter(Report, false)
+func (a *App) show(r *shown) { a.put(r, a.reportPage(r, func() {})) }
+
+// reportPage is the page of a report, for put. It calls pause now and then.
+func (a *App) reportPage(r *shown, pause func()) string {
 	v := view(r.record, a.host.Clock.Wall().Location())
+	pause()
 	v.Record = string(r.bytes)
 	v.More = a.more(r)
+	pause()
 	v.Earlier = a.earlier(r)
+	pause()
 	v.Theirs = r.letter != nil
 	switch {
 	case r.letter != nil:
@@ -41,7 +45,14 @@ func (a *App) show(r *shown) {
 	default:
 		v.Kept = words.Say("Kept in this browser until its data are cleared. Save the record to keep it for longer.")
 	}
-	a.fill("stage", pages.ReportPage(v))
+	return rendered(pausing(pages.ReportPage(v), pause))
+}
+
+// put puts a report on the page.
+func (a *App) put(r *shown, page string) {
+	a.shown, a.choosing = r, false
+	a.enter(Report, false)
+	a.host.Page.Fill("stage", page)
 	a.fill("bar", none)
 	a.tell("message", a.shelf.trouble())
 	if Whole {

@@ -45,8 +45,33 @@ type sitting struct {
 	reason  string    // why it paused, in the language spoken
 	again   bool      // and a question was up
 	left    time.Time // when it paused
-	closing int       // the sitting is over: 1 the report is to be made, 2 it is made and the field goes back to the page's ground
+	closing int       // the sitting is over: 1 the report is to be made, 2 it is made and the field goes back to the page's ground, 3 its page is made
 	report  *shown
+	page    string // of the report
+	work    *slow  // what is worked out of the sitting just now: what comes next, or the report
+}
+
+// settle ends what is worked out of the sitting, at once: whoever changes the sitting waits for it.
+func (s *sitting) settle() {
+	s.work.end()
+	s.work = nil
+}
+
+// sliced does a slice of some work of the sitting, which it begins if none is under way, and returns whether it is done.
+func (a *App) sliced(work func()) bool {
+	s := a.sitting
+	if s.work == nil {
+		s.work = slowly(a.host.Clock, func(pause func()) {
+			s.run.Breathe(pause)
+			work()
+			s.run.Breathe(nil)
+		})
+	}
+	if s.work.on() {
+		return false
+	}
+	s.work = nil
+	return true
 }
 
 // sit begins a sitting.
@@ -305,7 +330,7 @@ func (a *App) rest() {
 // due is when the sitting has something to do next.
 func (s *sitting) due(stage Stage, now time.Duration, fading bool) (time.Duration, bool) {
 	switch {
-	case s.closing == 1, s.asking:
+	case s.closing == 1, s.closing > 1 && !fading, s.asking:
 		return now, true
 	case stage == Intro && s.eager && !fading:
 		return now, true
@@ -328,7 +353,9 @@ func (a *App) tick(now time.Duration) {
 	case s.closing > 0:
 		a.close()
 	case s.asking:
-		a.next()
+		if a.sliced(s.run.Ready) {
+			a.next()
+		}
 	case s.resting && len(a.field.rest) > 0:
 		s.restEnd = max(s.restEnd, now+restTime)
 	case s.resting && !s.painted:
@@ -370,7 +397,7 @@ func (a *App) press(key string, at time.Duration) bool {
 		s.now, _ = s.run.Present(a.frame.Rect)
 		s.moved = true
 		a.alarm(a.host.Clock.Now())
-	case check.Judged, check.Finished:
+	case check.Judged:
 		// The pattern goes at once. What comes next is chosen at the next animation frame, within the rest.
 		s.up, s.asking, s.answered = false, true, a.host.Clock.Now()
 		a.host.Canvas.Mark("")
@@ -386,7 +413,11 @@ func (a *App) press(key string, at time.Duration) bool {
 // takeBack asks the last question again.
 func (a *App) takeBack() {
 	s := a.sitting
-	if s.closing > 0 || !s.run.TakeBack() {
+	if s.closing > 0 {
+		return
+	}
+	s.settle()
+	if !s.run.TakeBack() {
 		return
 	}
 	if a.stage == Paused {
@@ -415,6 +446,7 @@ func (a *App) pause(reason string) {
 
 func (a *App) pauseFor(reason string) {
 	s := a.sitting
+	s.settle()
 	asked := s.up
 	if s.up {
 		s.run.Disturb(reason, a.host.Clock.Wall())
@@ -632,6 +664,7 @@ func (a *App) practise() {
 // stop ends the sitting early. A sitting without an answer leaves nothing behind.
 func (a *App) stop() {
 	s := a.sitting
+	s.settle()
 	counted := 0
 	for _, j := range s.run.Log() {
 		if j.Status == check.Counted && j.Kind != check.Practice {
@@ -665,22 +698,32 @@ func (a *App) finish() {
 // close makes the report, and shows it once the field is as the page is.
 func (a *App) close() {
 	s := a.sitting
-	if s.closing == 1 {
-		s.closing = 2
-		s.Conditions.Ended = a.host.Clock.Wall().UnixMilli()
-		r := report.Of(s.run, s.Conditions, a.program)
-		s.record = r.Marshal()
-		a.keep(finished)
-		s.report = &shown{record: r, bytes: s.record, own: true, of: s.stored, run: s.run}
-	}
-	if len(a.field.rest) == 0 {
-		r := s.report
+	switch {
+	case s.closing == 1:
+		if s.work == nil {
+			s.Conditions.Ended = a.host.Clock.Wall().UnixMilli()
+		}
+		made := a.sliced(func() {
+			r := report.Of(s.run, s.Conditions, a.program)
+			s.report = &shown{record: r, bytes: r.Marshal(), own: true, of: s.stored, run: s.run}
+		})
+		if made {
+			s.closing = 2
+			s.record = s.report.bytes
+			a.keep(finished)
+		}
+	case len(a.field.rest) > 0:
+	case Whole && (a.aimed() || s.report.record.Plan.Expect != nil && a.browser.Page == "after"):
 		a.release(s.ID)
 		a.sitting = nil
-		if Whole && (a.aimed() || r.record.Plan.Expect != nil && a.browser.Page == "after") {
-			a.seenByEye(r)
-			return
+		a.seenByEye(s.report)
+	case s.closing == 2:
+		if a.sliced(func() { s.page = a.reportPage(s.report, s.run.Breath) }) {
+			s.closing = 3
 		}
-		a.show(r)
+	default:
+		a.release(s.ID)
+		a.sitting = nil
+		a.put(s.report, s.page)
 	}
 }

@@ -42,6 +42,21 @@ func rendered(c templ.Component) string {
 	return text
 }
 
+// pausing is a component that calls pause after every few kilobytes of it.
+func pausing(c templ.Component, pause func()) templ.Component {
+	return templ.ComponentFunc(func(ctx context.Context, w io.Writer) error { return c.Render(ctx, pauses{w, pause}) })
+}
+
+type pauses struct {
+	to    io.Writer
+	pause func()
+}
+
+func (p pauses) Write(b []byte) (int, error) {
+	p.pause()
+	return p.to.Write(b)
+}
+
 // words puts text into the page.
 func (a *App) words(id, text string) { a.fill(id, pages.Text(text)) }
 
