@@ -3,9 +3,10 @@
 package main_test
 
 import (
-	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -57,15 +58,7 @@ func TestAccess(t *testing.T) {
 				{Name: "prefers-color-scheme", Value: c.scheme}, {Name: "forced-colors", Value: c.used},
 			}})
 			w.check(err)
-			for _, p := range []string{"/", "/method", "/example", "/nowhere"} {
-				w.do(chromedp.Navigate(site + p))
-				w.fits(p)
-			}
-			for page, stage := range map[string]string{"/check": "prepare", "/ask": "ask", "/desk": "desk", "/r": "trouble", "/proof": "proof", "/record": "record", "/pattern": "plate", "/after": "after", "/journal": "journal"} {
-				w.do(chromedp.Navigate(site + page))
-				w.in(stage)
-				w.fits(page)
-			}
+			w.everywhere(w.fits)
 			w.visit("?length=short")
 			w.in("prepare")
 			w.press("continue")
@@ -95,54 +88,152 @@ func TestAccess(t *testing.T) {
 	}
 }
 
-// What a person can press has a name that says what it does, and the keyboard alone gets there in the order in which it is read: a whole short visit without a mouse.
-func TestKeyboardAlone(t *testing.T) {
+// parts are pages as they look later on, from parts of pages of web/pages/testdata: the first is the page of a stage, each of the others goes into the element of its id.
+var parts = []struct {
+	stage, page string
+	into        [][2]string
+}{
+	{"ask", "ask", nil},
+	{"made", "made", nil},
+	{"asked", "asked", nil},
+	{"asked", "asked-proof", nil},
+	{"desk", "desk", [][2]string{{"requests", "requests"}}},
+	{"desk", "desk", [][2]string{{"requests", "requests-proof"}}},
+	{"report", "report", [][2]string{{"", "sending"}}},
+	{"compare", "compare", nil},
+	{"record", "records", [][2]string{{"files", "record-files"}, {"signed", "signed"}}},
+	{"after", "after", [][2]string{{"papers", "papers"}, {"before", "papers-kept"}, {"heard", "heard"}, {"promise", "promise"}, {"measured", "readings"}}},
+	{"journal", "journal-frame", [][2]string{{"journal", "journal"}}},
+	{"journal", "journal-frame", [][2]string{{"journal", "journal-chapter"}}},
+	{"journal", "journal-frame", [][2]string{{"journal", "journal-brought"}}},
+	{"plate", "plates", nil},
+	{"proof", "proofing", [][2]string{{"pictures", "picture-rows"}, {"start", "proof-enter"}}},
+	{"view", "viewing", [][2]string{{"noting", "noting"}, {"decide", "decide-confirm"}, {"signed", "signed"}}},
+	{"view", "viewing-pinning", nil},
+	{"view", "viewing-loading", nil},
+	{"seen", "seen-proof", nil},
+	{"trouble", "trouble-paste", nil},
+}
+
+// later puts each of parts on the page in turn, on one that has all styles.
+func (w *window) later(look func(what string)) {
+	w.t.Helper()
+	w.load(site + "/after")
+	w.in("after")
+	for _, p := range parts {
+		w.show(p.stage, shown(w.t, p.page))
+		what := p.page
+		for _, into := range p.into {
+			what += ", " + into[1]
+			inside := quoted([]byte(shown(w.t, into[1])))
+			if into[0] == "" { // what stands below a report
+				w.run(`document.getElementById("stage").insertAdjacentHTML("beforeend", '<div id="sending">' + ` + inside + ` + "</div>")`)
+				continue
+			}
+			w.run(`document.getElementById("` + into[0] + `").innerHTML = ` + inside)
+		}
+		look(what)
+	}
+}
+
+// everywhere goes to every page of the site.
+func (w *window) everywhere(look func(what string)) {
+	w.t.Helper()
+	for _, p := range []string{"/", "/method", "/example", "/tour", "/nowhere"} {
+		w.load(site + p)
+		look(p)
+	}
+	for _, p := range slices.Sorted(maps.Keys(stages)) {
+		w.load(site + p)
+		w.in(stages[p])
+		look(p)
+	}
+}
+
+// At twice the size, which leaves 640 x 400 CSS pixels of a window of 1280 x 800, nothing is wider than the window or cut off, and the keyboard comes to everything and
+// shows where it is: neither a bar that stays in sight nor an edge hides it.
+func TestTwiceTheSize(t *testing.T) {
+	t.Parallel()
+	w := open(t, room{width: 1280, height: 800, ratio: 2})
+	a := &album{w: w, name: "twice"}
+	look := func(what string) {
+		t.Helper()
+		if d := eval[float64](w, "document.documentElement.scrollWidth - document.documentElement.clientWidth"); d > 0 {
+			t.Errorf("%s is %v CSS pixels wider than the window", what, d)
+		}
+		for _, c := range eval[[]string](w, cut) {
+			t.Errorf("%s: %s", what, c)
+		}
+		name := strings.NewReplacer("/", "", ", ", "+").Replace(what)
+		a.keep(name)
+		typist{w}.round(what)
+		a.keep(name + "-end")
+	}
+	w.everywhere(look)
+	w.later(look)
+}
+
+// moving is a JavaScript expression: what on the page moves or would.
+const moving = `(() => {
+	const long = text => text.split(",").some(d => parseFloat(d) > 0), list = [];
+	for (const a of document.getAnimations()) if (a.effect.getComputedTiming().duration > 0) list.push("an animation of " + a.effect.target.outerHTML.slice(0, 120));
+	for (const e of document.querySelectorAll("*")) for (const part of ["", "::before", "::after"]) {
+		const s = getComputedStyle(e, part);
+		if (long(s.transitionDuration) || s.animationName !== "none" && long(s.animationDuration) || s.scrollBehavior !== "auto") list.push(e.outerHTML.slice(0, 120) + part);
+	}
+	return list;
+})()`
+
+// Who asks for less motion gets none: on every page, in a sitting, beside pictures and on the desk. What a style might set in motion stands still, too.
+func TestStill(t *testing.T) {
 	t.Parallel()
 	w := open(t, room{})
+	motion := func(wish string) {
+		_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: wish}}})
+		w.check(err)
+	}
+	look := func(what string) {
+		t.Helper()
+		for _, m := range eval[[]string](w, moving) {
+			t.Errorf("%s: %s", what, m)
+		}
+	}
+	// The pages allow no style of their own; a sheet that a script makes is none.
+	const lively = `const sheet = new CSSStyleSheet();
+		sheet.replaceSync("@keyframes lively { to { rotate: 9deg } } main *, main *::before { transition: opacity 2s; animation: lively 3s infinite; scroll-behavior: smooth }");
+		document.adoptedStyleSheets = [sheet];`
+	w.load(site + "/")
+	w.run(lively)
+	if n := len(eval[[]string](w, moving)); n < 20 {
+		t.Errorf("only %d things move where everything does", n)
+	}
+	motion("reduce")
+	look("a style that moves everything")
+	w.everywhere(func(what string) {
+		t.Helper()
+		look(what)
+		w.run(lively)
+		look(what + ", made lively")
+	})
+	w.later(look)
 	w.visit("?length=short")
 	w.in("prepare")
-	// to moves the keyboard on until it is on an element.
-	to := func(selector string) {
-		t.Helper()
-		seen := map[string]int{}
-		for range 150 {
-			w.key("Tab")
-			here := eval[string](w, fmt.Sprintf(`(() => { const e = document.activeElement; return e.matches(%q) ? "" : e.outerHTML.slice(0, 300) })()`, selector))
-			if here == "" {
-				if !eval[bool](w, `(() => { const s = getComputedStyle(document.activeElement); return s.outlineStyle !== "none" && parseFloat(s.outlineWidth) > 0 })()`) {
-					t.Errorf("%s has the keyboard and does not show it", selector)
-				}
-				return
-			}
-			if seen[here]++; seen[here] > 3 {
-				t.Fatalf("the keyboard comes to %s again and again, and never to %s", here, selector)
-			}
-		}
-		t.Fatalf("the keyboard does not come to %s", selector)
-	}
-	to("[data-action=continue]")
-	w.key("Enter")
+	w.press("continue")
 	w.wait(`n.over === "field"`)
-	to("[data-action=continue]")
-	w.key("Enter")
+	look("the look at fine lines")
+	w.press("continue")
 	w.in("intro")
+	look("an introduction")
 	quick := &viewer{}
 	for quick.asked < 3 {
-		s := w.wait(fmt.Sprintf(`n.mark ? JSON.parse(n.mark).seq !== %d : n.stage === "intro"`, quick.seq))
-		if s.Mark == "" {
-			to("[data-action=continue]")
-			w.key("Enter")
-			w.wait(`n.stage !== "intro"`)
-			continue
-		}
-		quick.look(w, s)
+		w.turn(quick)
 	}
+	w.wait(`n.mark !== ""`)
+	look("a question")
 	w.key("Escape")
 	w.in("paused")
-	to("[data-action=stop]")
-	w.key("Enter")
+	look("a pause")
+	w.press("stop")
 	w.in("report")
-	if h := eval[string](w, "document.activeElement.tagName"); !strings.HasPrefix(h, "H") {
-		t.Errorf("after a change of the page the keyboard is on %s and not on the heading", h)
-	}
+	look("a report")
 }

@@ -3,9 +3,7 @@
 package main_test
 
 import (
-	"bytes"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -95,7 +93,7 @@ func TestAfterCalibrating(t *testing.T) {
 			a.keep("eye")
 			a.whole("eye-whole")
 			w.standing(c.lead, c.rows)
-			w.printed(a)
+			a.paper("eye", 2, 5)
 
 			w.press("report")
 			w.in("report")
@@ -134,26 +132,5 @@ func (w *window) standing(lead string, rows map[string]string) {
 	}
 	if len(got) < 9 {
 		w.t.Errorf("only %d questions: %v", len(got), got)
-	}
-}
-
-// printed prints the page on A4 and on Letter.
-func (w *window) printed(a *album) {
-	w.t.Helper()
-	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
-		b, err := chromedp.Run(w.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
-		w.check(err)
-		if n := bytes.Count(b, []byte("/Type /Page\n")); n < 2 || n > 5 {
-			w.t.Errorf("it prints on %d pages of %s, should be five at most", n, name)
-		}
-		a.file(name+".pdf", b)
-	}
-}
-
-// file keeps bytes for the eye.
-func (a *album) file(what string, b []byte) {
-	a.w.t.Helper()
-	if path, ok := a.wanted(what); ok {
-		a.w.check(os.WriteFile(path, b, 0o644))
 	}
 }

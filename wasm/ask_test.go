@@ -3,12 +3,10 @@
 package main_test
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/base64"
 	"encoding/json"
 	"fmt"
-	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -17,7 +15,6 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 
@@ -25,6 +22,7 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
 
+	"example.org/plumb/.ci/browse"
 	"example.org/plumb/colour/display"
 	"example.org/plumb/patterns/report"
 	"example.org/plumb/web/worker/workertest"
@@ -37,7 +35,7 @@ type server struct {
 	data    string
 	addr    string // 127.0.0.1:0 until it was started
 	site    string
-	running *exec.Cmd
+	running *browse.Server
 }
 
 // newServer builds a server with a mailbox on disk, by go build with more flags where they are given, and starts it.
@@ -54,13 +52,11 @@ func buildServer(t *testing.T, flags ...string) string {
 	if testing.Short() {
 		t.Skip("needs a browser")
 	}
-	name := filepath.Join(t.TempDir(), "server")
-	build := exec.Command("go", append(append([]string{"build", "-o", name}, flags...), "./web/server")...)
-	build.Dir = ".."
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("the server does not build: %v\n%s", err, out)
+	program, err := browse.Build(t.Context(), "..", t.TempDir(), flags...)
+	if err != nil {
+		t.Fatal(err)
 	}
-	return name
+	return program
 }
 
 // exported writes the site into a folder and has it served as nothing but files. It returns the address.
@@ -69,7 +65,7 @@ func exported(t *testing.T) string {
 	folder := filepath.Join(t.TempDir(), "site")
 	c := exec.Command(buildServer(t), "-export", folder)
 	c.Dir = ".."
-	bind(c)
+	browse.Bind(c)
 	if out, err := c.CombinedOutput(); err != nil {
 		t.Fatalf("the site is not written: %v\n%s", err, out)
 	}
@@ -80,37 +76,17 @@ func exported(t *testing.T) string {
 
 func (s *server) start() {
 	s.t.Helper()
-	c := exec.Command(s.program, "-addr", s.addr, "-data", s.data)
-	c.Dir = ".."
-	bind(c)
-	var log bytes.Buffer
-	c.Stderr = &log
-	out, err := c.StdoutPipe()
+	running, err := browse.Serve("..", s.program, "-addr", s.addr, "-data", s.data)
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	if err := c.Start(); err != nil {
-		s.t.Fatal(err)
-	}
-	s.running = c
-	line, err := bufio.NewReader(out).ReadString('\n')
-	if err != nil {
-		s.stop()
-		s.t.Fatalf("the server did not come up: %v\n%s", err, log.Bytes())
-	}
-	go io.Copy(io.Discard, out)
-	_, at, ok := strings.Cut(strings.TrimSpace(line), "http://")
-	if !ok {
-		s.t.Fatalf("the server printed no link: %q", line)
-	}
-	s.addr = strings.TrimRight(at, "/")
-	s.site = "http://" + s.addr
+	s.running, s.site = running, running.Site
+	s.addr = strings.TrimPrefix(s.site, "http://")
 }
 
 func (s *server) stop() {
 	if s.running != nil {
-		s.running.Process.Signal(syscall.SIGTERM)
-		s.running.Wait()
+		s.running.Stop()
 		s.running = nil
 	}
 }

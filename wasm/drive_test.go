@@ -6,7 +6,6 @@
 package main_test
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"encoding/json"
@@ -16,17 +15,14 @@ import (
 	"image"
 	"image/draw"
 	"image/png"
-	"io"
 	"io/fs"
 	"math"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 
@@ -36,6 +32,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
+	"example.org/plumb/.ci/browse"
 	"example.org/plumb/colour"
 	"example.org/plumb/colour/display"
 	"example.org/plumb/patterns/check"
@@ -58,7 +55,7 @@ func TestMain(m *testing.M) {
 		flag.Set("test.parallel", "6")
 	}
 	os.Exit(func() int {
-		chromium = findChromium()
+		chromium = browse.Find()
 		if testing.Short() || chromium == "" {
 			return m.Run()
 		}
@@ -74,18 +71,6 @@ func TestMain(m *testing.M) {
 		defer stop()
 		return m.Run()
 	}())
-}
-
-func findChromium() string {
-	for _, name := range []string{os.Getenv("CHROMIUM"), "/usr/bin/chromium", "chromium", "chromium-browser"} {
-		if name == "" {
-			continue
-		}
-		if p, err := exec.LookPath(name); err == nil {
-			return p
-		}
-	}
-	return ""
 }
 
 // lookAtSource touches every file that the server and the browser program are built from. The go command keeps the outcome of a test as long as what
@@ -117,47 +102,20 @@ func serve(root string) (stop func(), err error) {
 	if err != nil {
 		return nil, fmt.Errorf("wasm: %w", err)
 	}
-	defer func() {
-		if err != nil {
-			os.RemoveAll(dir)
-		}
-	}()
-	name := filepath.Join(dir, "server")
-	build := exec.Command("go", "build", "-o", name, "./web/server")
-	build.Dir = root
-	if out, err := build.CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("wasm: the server does not build: %w\n%s", err, out)
+	program, err := browse.Build(context.Background(), root, dir)
+	var s *browse.Server
+	if err == nil {
+		s, err = browse.Serve(root, program, "-addr", "127.0.0.1:0")
 	}
-	server := exec.Command(name, "-addr", "127.0.0.1:0")
-	server.Dir = root
-	bind(server)
-	var log bytes.Buffer
-	server.Stderr = &log
-	out, err := server.StdoutPipe()
 	if err != nil {
-		return nil, fmt.Errorf("wasm: %w", err)
-	}
-	if err := server.Start(); err != nil {
-		return nil, fmt.Errorf("wasm: %w", err)
-	}
-	stop = func() {
-		server.Process.Signal(syscall.SIGTERM)
-		server.Wait()
 		os.RemoveAll(dir)
+		return nil, err
 	}
-	line, err := bufio.NewReader(out).ReadString('\n')
-	if err != nil {
-		stop()
-		return nil, fmt.Errorf("wasm: the server did not come up: %w\n%s", err, log.Bytes())
-	}
-	go io.Copy(io.Discard, out)
-	at := strings.Index(line, "http://")
-	if at < 0 {
-		stop()
-		return nil, fmt.Errorf("wasm: the server printed no link: %q", line)
-	}
-	site = strings.TrimRight(strings.TrimSpace(line[at:]), "/")
-	return stop, nil
+	site = s.Site
+	return func() {
+		s.Stop()
+		os.RemoveAll(dir)
+	}, nil
 }
 
 // A room is where a browser runs: its screen, and what its maker set.

@@ -135,7 +135,7 @@ func TestJournal(t *testing.T) {
 	a.whole("chapter")
 	w.fits("the journal of a screen")
 	w.click(`input[name="interval"][value="28"]`)
-	w.saying("#message", "a look is due every 4 weeks")
+	w.saying("#message", "Every 4 weeks a look is due")
 	w.fill("mode", "sRGB preset")
 	w.press("rename")
 	w.saying("h1", "Studio left, sRGB preset")

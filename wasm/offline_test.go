@@ -34,6 +34,22 @@ func TestOffline(t *testing.T) {
 	w.do(chromedp.Navigate(s.site + "/check"))
 	w.in("prepare")
 	w.stays()
+	if eval[bool](w, `(() => {
+		const foot = document.querySelector("footer"), line = document.getElementById("stays"), others = [foot, ...foot.querySelectorAll("*")].filter((e) => e !== line);
+		const places = () => JSON.stringify(others.map((e) => e.getBoundingClientRect()));
+		for (let width = 240; width <= 800; width += 20) {
+			foot.style.width = width + "px";
+			const after = places();
+			line.hidden = true;
+			const before = places();
+			line.hidden = false;
+			if (before !== after) return true;
+		}
+		foot.style.width = "";
+		return false;
+	})()`) {
+		t.Error("the foot of the page moves when it says that the page is kept")
+	}
 	why, err := chromedp.Call(w.ctx, page.GetInstallabilityErrors, cdp.Empty{})
 	w.check(err)
 	for _, e := range why.InstallabilityErrors {

@@ -74,16 +74,31 @@ func (a *album) whole(what string) {
 	}
 }
 
-// paper prints the page on A4.
-func (a *album) paper(what string) {
-	a.w.t.Helper()
-	b, err := chromedp.Run(a.w.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4), chromedp.PDFPreferCSSPageSize()))
-	a.w.check(err)
-	if n := bytes.Count(b, []byte("/Type /Page\n")); n < 1 || n > 4 {
-		a.w.t.Errorf("the report prints on %d pages, should be four at most", n)
+// papers are the sheets that pages are printed on.
+var papers = map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter}
+
+// sheets prints the page on each of papers and returns what was printed, which takes so many sheets at least and at most.
+func (w *window) sheets(what string, least, most int) map[string][]byte {
+	w.t.Helper()
+	all := map[string][]byte{}
+	for name, size := range papers {
+		b, err := chromedp.Run(w.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(size), chromedp.PDFPreferCSSPageSize()))
+		w.check(err)
+		if n := bytes.Count(b, []byte("/Type /Page\n")); n < least || n > most {
+			w.t.Errorf("%s prints on %d sheets of %s, should be %d to %d", what, n, name, least, most)
+		}
+		all[name] = b
 	}
-	if path, ok := a.wanted(what + ".pdf"); ok {
-		a.w.check(os.WriteFile(path, b, 0o644))
+	return all
+}
+
+// paper keeps what is printed of the page.
+func (a *album) paper(what string, least, most int) {
+	a.w.t.Helper()
+	for name, b := range a.w.sheets(what, least, most) {
+		if path, ok := a.wanted(what + "-" + name + ".pdf"); ok {
+			a.w.check(os.WriteFile(path, b, 0o644))
+		}
 	}
 }
 
@@ -174,7 +189,7 @@ func TestHands(t *testing.T) {
 			w.fits("the report")
 			a.keep("report")
 			a.whole("report-whole")
-			a.paper("report")
+			a.paper("report", 1, 4)
 			r, _ := w.record()
 			if len(r.Void) > 0 {
 				t.Errorf("the sitting is void: %v", r.Void)

@@ -292,14 +292,14 @@ func TestRoom(t *testing.T) {
 	field := func(css string) { w.run(`document.getElementById("screen").style.cssText = "` + css + `"`) }
 	for _, c := range []struct{ css, want string }{
 		{"width: 0; height: 0", "no room for a pattern"},
-		{"width: 250px; height: 200px", "250 x 200 pixels"},
+		{"width: 250px; height: 200px", "250 × 200 pixels"},
 	} {
 		field(c.css)
 		w.eventually("the preparation page says "+c.want, func() bool { return strings.Contains(w.text("#start"), c.want) })
 		w.poke("continue")
 		w.in("trouble")
 		text := w.text("#stage")
-		for _, want := range []string{c.want, "at least 300 x 300", "kept"} {
+		for _, want := range []string{c.want, "at least 300 × 300", "kept"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("the page does not say %q: %q", want, text)
 			}

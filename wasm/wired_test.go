@@ -19,6 +19,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"example.org/plumb/.ci/browse"
 )
 
 // A wired is a browser that is driven by the commands of W3C WebDriver, level 2: over HTTP, or by Firefox's own wire, which carries the same commands as JSON behind their
@@ -133,7 +135,7 @@ func run(t *testing.T, c *exec.Cmd) {
 	t.Helper()
 	var log bytes.Buffer
 	c.Stdout, c.Stderr = &log, &log
-	bind(c)
+	browse.Bind(c)
 	if err := c.Start(); err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-// Package browse starts a Chromium for what is measured in one.
+// Package browse starts a Chromium, and a server of the site, for what is tested or measured in them.
 package browse
 
 import (

@@ -8,17 +8,13 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
 	"os"
-	"os/exec"
-	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"text/tabwriter"
 	"time"
 
@@ -87,32 +83,19 @@ func serve(ctx context.Context) (addr string, stop func(), err error) {
 	if err != nil {
 		return "", nil, err
 	}
-	name := filepath.Join(dir, "server")
-	if b, err := exec.CommandContext(ctx, "go", "build", "-o", name, "./web/server").CombinedOutput(); err != nil {
-		os.RemoveAll(dir)
-		return "", nil, fmt.Errorf("building the server: %w\n%s", err, b)
-	}
-	c := exec.CommandContext(ctx, name, "-addr", "127.0.0.1:0")
-	out, err := c.StdoutPipe()
+	program, err := browse.Build(ctx, ".", dir)
+	var s *browse.Server
 	if err == nil {
-		err = c.Start()
+		s, err = browse.Serve(".", program, "-addr", "127.0.0.1:0")
 	}
 	if err != nil {
 		os.RemoveAll(dir)
 		return "", nil, err
 	}
-	stop = func() {
-		c.Process.Signal(syscall.SIGTERM)
-		c.Wait()
+	return strings.TrimPrefix(s.Site, "http://"), func() {
+		s.Stop()
 		os.RemoveAll(dir)
-	}
-	text, err := bufio.NewReader(out).ReadString('\n')
-	_, at, ok := strings.Cut(strings.TrimSpace(text), "http://")
-	if err != nil || !ok {
-		stop()
-		return "", nil, fmt.Errorf("the server printed no link: %q", text)
-	}
-	return strings.TrimRight(at, "/"), stop, nil
+	}, nil
 }
 
 // hurry presses every button on the way to the first pattern as soon as it is there, and writes down when what came, in ms since the visit began.

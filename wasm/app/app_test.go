@@ -696,7 +696,7 @@ func TestNoRoom(t *testing.T) {
 			h.app.Input("screen", "packing-room tablet")
 			h.click("continue", "")
 			h.stage(Trouble)
-			if !strings.Contains(h.page["stage"], "at least 300 x 300") {
+			if !strings.Contains(h.page["stage"], "at least 300 × 300") {
 				t.Error("it does not say how large the window must be")
 			}
 			h.app.Surface(surface())

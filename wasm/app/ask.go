@@ -17,13 +17,18 @@ import (
 	"example.org/plumb/web/words"
 )
 
+// cover is what an owner says of any request: what it is for, what is to be read with it, who asks, and how many days it lasts.
+type cover struct {
+	title, note, from string
+	days              int
+}
+
 // asking is what an owner says on the page of the stage Asking.
 type asking struct {
-	title, note, from string
-	length            check.Length
-	aim               string
-	days              int
-	alone             bool // no server carries it
+	cover
+	length check.Length
+	aim    string
+	alone  bool // no server carries it
 }
 
 // lives are the days that a request may last, and the one that is taken where none is chosen.
@@ -32,7 +37,7 @@ var lives = []int{7, 30, 90}
 const usualLife = 30
 
 // set takes a field's new value; what the form does not know is left alone.
-func (f *asking) set(name, value string) {
+func (f *cover) set(name, value string) {
 	switch name {
 	case "title":
 		f.title = line(value)
@@ -40,6 +45,30 @@ func (f *asking) set(name, value string) {
 		f.note = passage(value)
 	case "from":
 		f.from = line(value)
+	case "days":
+		for _, d := range lives {
+			if value == strconv.Itoa(d) {
+				f.days = d
+			}
+		}
+	}
+}
+
+// life asks how many days it lasts.
+func (f *cover) life(advice string) pages.Question {
+	q := pages.Question{Name: "days", Label: words.Say("How long the link lasts"), Advice: advice}
+	for _, d := range lives {
+		q.Options = append(q.Options, pages.Option{Value: strconv.Itoa(d), Label: words.Say("%d days", d), Chosen: f.days == d})
+	}
+	return q
+}
+
+// changeable says what can be done with a link that a server carries.
+func changeable() string { return words.Say("It can be made longer, and closed at any time.") }
+
+// set takes a field's new value; what the form does not know is left alone.
+func (f *asking) set(name, value string) {
+	switch name {
 	case "length":
 		switch l := check.Length(value); l {
 		case check.Short, check.Standard, check.Long:
@@ -49,14 +78,10 @@ func (f *asking) set(name, value string) {
 		if _, ok := screen.AimByID(value); ok {
 			f.aim = value
 		}
-	case "days":
-		for _, d := range lives {
-			if value == strconv.Itoa(d) {
-				f.days = d
-			}
-		}
 	case "way":
 		f.alone = value == "alone"
+	default:
+		f.cover.set(name, value)
 	}
 }
 
@@ -91,7 +116,7 @@ func (a *App) setAsking(name, value string) {
 
 // ask shows the page on which a request is made.
 func (a *App) ask() {
-	a.asking = asking{length: check.Standard, aim: screen.Aims[0].ID, days: usualLife, from: a.signed(), alone: a.browser.Alone}
+	a.asking = asking{cover: cover{from: a.signed(), days: usualLife}, length: check.Standard, aim: screen.Aims[0].ID, alone: a.browser.Alone}
 	a.askAgain()
 }
 
@@ -141,10 +166,6 @@ func (a *App) askingView() pages.Asking {
 	for _, m := range screen.Aims {
 		aim.Options = append(aim.Options, pages.Option{Value: m.ID, Label: words.Found(m.Name), Text: words.Found(m.Text), Chosen: f.aim == m.ID})
 	}
-	life := pages.Question{Name: "days", Label: words.Say("How long the link lasts"), Advice: when(!f.alone, words.Say("It can be made longer, and closed at any time.")) + when(f.alone, words.Say("Once it is made, it cannot be changed or called back."))}
-	for _, d := range lives {
-		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: words.Say("%d days", d), Chosen: f.days == d})
-	}
 	way := pages.Question{Name: "way", Label: words.Say("Who carries it"), Options: []pages.Option{
 		{Value: "alone", Label: words.Say("No server at all"), Text: words.Say("The request is inside the link. The answer comes back to you as a link or a file, which you open on your desk."), Chosen: f.alone},
 	}}
@@ -154,7 +175,7 @@ func (a *App) askingView() pages.Asking {
 	return pages.Asking{
 		Title: f.title, Note: f.note, From: f.from, Alone: f.alone,
 		Choose: []pages.Question{length, aim},
-		Travel: []pages.Question{way, life},
+		Travel: []pages.Question{way, f.life(when(!f.alone, changeable()) + when(f.alone, words.Say("Once it is made, it cannot be changed or called back.")))},
 	}
 }
 

@@ -552,7 +552,7 @@ func TestNoMailbox(t *testing.T) {
 	fragment := asker.ask(false)
 	asker.press("desk", "")
 	asker.must("plumb.test has no mailbox", "open them below", "No server carries it", "Save the desk as a file")
-	if asker.reads("either will do") || asker.reads("show-owner") {
+	if asker.reads("either will do") || asker.reads("owner-link") {
 		t.Errorf("an owner's link is offered that opens nothing: %v", asker.page)
 	}
 	asker.pass(time.Minute)
@@ -719,9 +719,9 @@ func TestDeskElsewhere(t *testing.T) {
 			file = b
 		}
 	}
-	asker.press("show-owner", "")
+	asker.press("owner-link", "")
 	owner := asker.link()
-	asker.press("hide-owner", "")
+	asker.press("owner-link", "")
 
 	ends := []string{"24 December 2026", "23 January 2027", "22 February 2027"}
 	for name, open := range map[string]func() *peer{

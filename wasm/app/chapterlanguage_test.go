@@ -106,28 +106,28 @@ func TestAfterInAnotherLanguage(t *testing.T) {
 // The journal tells what has moved in the language spoken, with its numbers and days; what people typed and what pages send back stays.
 func TestJournalInAnotherLanguage(t *testing.T) {
 	see := speak(t, map[string]string{
-		"All screens":                         "Alle Bildschirme",
-		"Moved since the baseline: %s.":       "Verschoben seit dem Ausgangspunkt: %s.",
-		"tone":                                "Tonwerte",
-		"gamma":                               "Gamma",
-		"%s against the baseline (%s to %s)":  "%s gegenüber dem Ausgangspunkt (%s bis %s)",
-		"moved, %s, since %s.":                "verschoben, %s, seit dem %s.",
-		"October":                             "Weinmond",
-		"The middle tones are darker.":        "Die Mitteltöne sind dunkler.",
-		"%s to %s [an interval]":              "%s bis %s",
-		"The aims differ: %s, then %s.":       "Die Ziele sind verschieden: %s, dann %s.",
-		"%d sitting":                          "%d Sitzung",
-		"%d sittings":                         "%d Sitzungen",
-		"%s, since %s.":                       "%s, seit dem %s.",
-		"Every %d weeks":                      "Alle %d Wochen",
-		"Kept: a look is due every %d weeks.": "Gemerkt: alle %d Wochen.",
-		"Rename it":                           "Umbenennen",
-		"short":                               "kurz",
-		"Last looked at %s, %s.":              "Zuletzt geprüft %s, am %s.",
-		"%d days ago":                         "vor %d Tagen",
-		"the browser's storage is full":       "der Speicher ist voll",
-		"Nothing was changed: %s.":            "Nichts wurde geändert: %s.",
-		"Baseline":                            "Ausgangspunkt",
+		"All screens":                        "Alle Bildschirme",
+		"Moved since the baseline: %s.":      "Verschoben seit dem Ausgangspunkt: %s.",
+		"tone":                               "Tonwerte",
+		"gamma":                              "Gamma",
+		"%s against the baseline (%s to %s)": "%s gegenüber dem Ausgangspunkt (%s bis %s)",
+		"moved, %s, since %s.":               "verschoben, %s, seit dem %s.",
+		"October":                            "Weinmond",
+		"The middle tones are darker.":       "Die Mitteltöne sind dunkler.",
+		"%s to %s [an interval]":             "%s bis %s",
+		"The aims differ: %s, then %s.":      "Die Ziele sind verschieden: %s, dann %s.",
+		"%d sitting":                         "%d Sitzung",
+		"%d sittings":                        "%d Sitzungen",
+		"%s, since %s.":                      "%s, seit dem %s.",
+		"Every %d weeks":                     "Alle %d Wochen",
+		"%s a look is due, from now on.":     "%s ist ab jetzt eine Prüfung fällig.",
+		"Rename it":                          "Umbenennen",
+		"short":                              "kurz",
+		"Last looked at %s, %s.":             "Zuletzt geprüft %s, am %s.",
+		"%d days ago":                        "vor %d Tagen",
+		"the browser's storage is full":      "der Speicher ist voll",
+		"Nothing was changed: %s.":           "Nichts wurde geändert: %s.",
+		"Baseline":                           "Ausgangspunkt",
 	})
 	rows := drawers{}
 	for i, gamma := range []float64{2.2, 2.21, 2.55, 2.54} {
@@ -156,7 +156,7 @@ func TestJournalInAnotherLanguage(t *testing.T) {
 	}
 	p.app.Input("interval", "28")
 	p.pass(animation)
-	see(p.page["message"], "Kept: a look is due every %d weeks.")
+	see(p.page["message"], "Every %d weeks", "%s a look is due, from now on.")
 	p.refuse = ErrFull
 	p.app.Input("interval", "14")
 	p.pass(animation)

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"math"
 	"strings"
 	"time"
 
@@ -116,11 +117,14 @@ func change(d report.Difference, figure func(float64) string) pages.Change {
 		if figure == nil {
 			return ""
 		}
-		s := figure(x)
-		if x > 0 {
-			s = "+" + s
+		s := figure(math.Abs(x))
+		switch {
+		case strings.Trim(s, "0.,") == "": // as good as none has no sign
+			return s
+		case x < 0:
+			return "−" + s
 		}
-		return strings.Replace(s, "-", "−", 1)
+		return "+" + s
 	}
 	why := ""
 	if figure != nil {

@@ -295,7 +295,7 @@ func (a *App) requestButtons(r *request) []pages.Button {
 	if alive && !r.link {
 		list = append(list, pages.Button{Action: "link", ID: id, Label: words.Say("Show the link")})
 	} else if alive {
-		list = append(list, pages.Button{Action: "unlink", ID: id, Label: words.Say("Hide the link")})
+		list = append(list, pages.Button{Action: "link", ID: id, Label: words.Say("Hide the link")})
 	}
 	if Whole && alive && len(r.Rounds) > 0 && !r.unsent() {
 		list = append(list, pages.Button{Action: "round", ID: id, Label: words.Say("Send a new version")})
@@ -373,8 +373,8 @@ func (a *App) deskAction(name, id string) {
 		x.sure = false
 	}
 	switch name {
-	case "link", "unlink":
-		r.link = name == "link"
+	case "link":
+		r.link = !r.link
 	case "place":
 		r.said = ""
 		a.goOnPlacing(r)

@@ -222,7 +222,7 @@ func (g *gallery) carries(n int, store mailbox.Store, e Errand) error {
 		return carry.Send(context.Background(), store, e.Box, name, seal.Key(e.Key).Cipher(), bytes.NewReader(b), e.Size, far)
 	}
 	var to bytes.Buffer
-	err := carry.Fetch(context.Background(), store, e.Box, e.Right, name, seal.Key(e.Key).Cipher(), e.Size, &to, far)
+	err := carry.Fetch(context.Background(), store, e.Box, e.Right, name, carry.NewOpener(seal.Key(e.Key).Cipher(), name, &to), e.Size, far)
 	switch {
 	case errors.Is(err, carry.ErrPart):
 		return ErrPart

@@ -3,6 +3,7 @@ package app
 import (
 	"math"
 	"slices"
+	"sort"
 	"strconv"
 
 	"example.org/plumb/patterns/check"
@@ -97,16 +98,7 @@ func important(h screen.Hidden) []foundWay {
 			list = append(list, foundWay{w, s})
 		}
 	}
-	slices.SortStableFunc(list, func(x, y foundWay) int {
-		a, b := x.rank*x.share.At, y.rank*y.share.At
-		switch {
-		case a > b:
-			return -1
-		case a < b:
-			return 1
-		}
-		return 0
-	})
+	sort.SliceStable(list, func(i, j int) bool { return list[i].rank*list[i].share.At > list[j].rank*list[j].share.At })
 	return list
 }
 
@@ -241,15 +233,7 @@ func notSeen(known bool, list []record.Hidden) []string {
 		}
 		return 0
 	}
-	slices.SortStableFunc(found, func(x, y record.Hidden) int {
-		switch a, b := rank(x), rank(y); {
-		case a > b:
-			return -1
-		case a < b:
-			return 1
-		}
-		return 0
-	})
+	sort.SliceStable(found, func(i, j int) bool { return rank(found[i]) > rank(found[j]) })
 	var text []string
 	for _, h := range found {
 		s := shareOf(h)

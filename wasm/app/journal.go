@@ -20,6 +20,7 @@ type journal struct {
 	moving   string // id of the sitting or paper that is being moved
 	same     string // id of the chapter that is chosen to be merged
 	busy     bool   // a change is being written
+	then     func() // what is to be changed after that, instead of showing it
 	told     string // to be said once the page is there
 	brought  *bringing
 	freeing  *freeing
@@ -224,8 +225,10 @@ func (a *App) change(said string, rows ...Row) {
 		return
 	}
 	j.busy = true
+	open := j.open
 	a.attempt(func(err error) {
-		j.busy = false
+		then := j.then
+		j.busy, j.then = false, nil
 		if err != nil {
 			a.fillJournal()
 			a.say(words.Say("Nothing was changed: %s.", words.Found(err.Error())))
@@ -234,6 +237,10 @@ func (a *App) change(said string, rows ...Row) {
 		a.absorb(rows)
 		j.sure, j.moving, j.same = "", "", ""
 		if a.stage != Journal {
+			return
+		}
+		if then != nil && j.open == open {
+			then()
 			return
 		}
 		j.told = said
@@ -605,13 +612,21 @@ func (a *App) journalInput(name, value string) {
 	case "same":
 		j.same = value
 	case "interval":
+		if j.busy { // arrow keys choose faster than a browser writes
+			j.then = func() { a.journalInput(name, value) }
+			return
+		}
 		n, err := strconv.Atoi(value)
 		if err != nil || n < never || n == 0 || n > mostInterval {
 			return
 		}
 		c := v.copied()
 		c.Interval = n
-		a.change(dueEvery(n), a.row(c))
+		said := words.Say("It will not be due by itself.")
+		if n != never {
+			said = words.Say("%s a look is due, from now on.", every(n))
+		}
+		a.change(said, a.row(c))
 	}
 }
 
@@ -626,19 +641,4 @@ func every(n int) string {
 		return words.Say("Every %d weeks", n/7)
 	}
 	return words.Say("Every %d days", n)
-}
-
-// dueEvery says that an interval of days was kept, or never.
-func dueEvery(n int) string {
-	switch {
-	case n < 0:
-		return words.Say("It will not be due by itself.")
-	case n == 7:
-		return words.Say("Kept: a look is due every week.")
-	case n == 91:
-		return words.Say("Kept: a look is due every quarter.")
-	case n%7 == 0 && n < 60:
-		return words.Say("Kept: a look is due every %d weeks.", n/7)
-	}
-	return words.Say("Kept: a look is due every %d days.", n)
 }

@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"slices"
+	"sort"
 	"strings"
 	"time"
 
@@ -170,13 +171,15 @@ func readJournal(b []byte) ([]Row, error) {
 		rows = append(rows, Row{r.Drawer, r.Key, []byte(r.Value)})
 	}
 	// As a shelf passes them on.
-	slices.SortStableFunc(rows, func(x, y Row) int {
-		return 2*compare(slices.Index(journalDrawers, x.Drawer), slices.Index(journalDrawers, y.Drawer)) + strings.Compare(x.Key, y.Key)
+	sort.SliceStable(rows, func(i, j int) bool {
+		x, y := &rows[i], &rows[j]
+		if a, b := slices.Index(journalDrawers, x.Drawer), slices.Index(journalDrawers, y.Drawer); a != b {
+			return a < b
+		}
+		return x.Key < y.Key
 	})
 	return rows, nil
 }
-
-func compare(x, y int) int { return max(-1, min(1, x-y)) }
 
 // bringing is a journal from elsewhere that waits to be taken in.
 type bringing struct {

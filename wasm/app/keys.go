@@ -63,9 +63,9 @@ func (a *App) keeping() pages.Keeping {
 		k.Owner = a.linkTo(words.Say("Owner's link: it opens this desk elsewhere"), a.ownerLink())
 		k.Owner.Share = false
 		k.Text = append(k.Text, words.Say("Paste it on the desk there: opened in the address bar, it stays in the history of that browser."), words.Say("By the owner's link, requests and answers that this site carries are fetched anew elsewhere, as long as their boxes last. What travels as a link or a file is in the saved desk alone."))
-		k.Buttons = append(k.Buttons, pages.Button{Action: "hide-owner", Label: words.Say("Hide the owner's link")})
+		k.Buttons = append(k.Buttons, pages.Button{Action: "owner-link", Label: words.Say("Hide the owner's link")})
 	} else {
-		k.Buttons = append(k.Buttons, pages.Button{Action: "show-owner", Label: words.Say("Show the owner's link")})
+		k.Buttons = append(k.Buttons, pages.Button{Action: "owner-link", Label: words.Say("Show the owner's link")})
 	}
 	return k
 }
@@ -94,10 +94,8 @@ func (a *App) keepingAction(name string) bool {
 	case "save-desk":
 		a.host.Desk.Save(fileName("desk", a.host.Clock.Wall().UnixMilli(), "keys", "json"), "application/json", a.deskFile())
 		a.saved()
-	case "show-owner":
-		a.desk.owner = true
-	case "hide-owner":
-		a.desk.owner = false
+	case "owner-link":
+		a.desk.owner = !a.desk.owner
 	default:
 		return false
 	}

@@ -77,7 +77,7 @@ func TestHistory(t *testing.T) {
 	asker := visit(t, store, nil, "ask", "")
 	asker.ask(false)
 	asker.press("desk", "")
-	asker.press("show-owner", "")
+	asker.press("owner-link", "")
 	asker.must("Paste it on the desk there", "stays in the history")
 	owner := asker.link()
 	const words = "The browser keeps this link in its history; paste it on the desk instead, or remove it there."

@@ -253,7 +253,7 @@ func when(holds bool, text string) string {
 // number is x with at most 4 digits.
 func number(x float64) string { return words.Decimal(strconv.FormatFloat(x, 'g', 4, 64)) }
 
-func size(width, height int) string { return strconv.Itoa(width) + " x " + strconv.Itoa(height) }
+func size(width, height int) string { return strconv.Itoa(width) + " × " + strconv.Itoa(height) }
 
 func (a *App) prepareAction(name string) bool {
 	if a.lines {

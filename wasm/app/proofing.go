@@ -14,13 +14,12 @@ import (
 
 // proofing is the form of the stage Proofing.
 type proofing struct {
-	title, note, from string
-	needs             string // one of record.Purposes, or empty
-	days              int
-	rows              []*entry
-	last              int      // id of the latest row
-	of                *request // a later round of this one; nil for a new proof
-	lacking           string   // the field that was found empty
+	cover
+	needs   string // one of record.Purposes, or empty
+	rows    []*entry
+	last    int      // id of the latest row
+	of      *request // a later round of this one; nil for a new proof
+	lacking string   // the field that was found empty
 }
 
 // An entry is a picture in the form.
@@ -48,25 +47,12 @@ func (e *entry) pending() bool { return e.old == 0 && e.key == "" && e.refused =
 
 // set takes a field's new value; what the form does not know is left alone.
 func (f *proofing) set(name, value string) {
-	switch name {
-	case "title":
-		f.title = line(value)
-	case "note":
-		f.note = passage(value)
-	case "from":
-		f.from = line(value)
-	case "needs":
-		if value == "none" {
-			f.needs = ""
-		} else if slices.Contains(record.Purposes, value) {
-			f.needs = value
-		}
-	case "days":
-		for _, d := range lives {
-			if value == strconv.Itoa(d) {
-				f.days = d
-			}
-		}
+	if name != "needs" {
+		f.cover.set(name, value)
+	} else if value == "none" {
+		f.needs = ""
+	} else if slices.Contains(record.Purposes, value) {
+		f.needs = value
 	}
 }
 
@@ -188,7 +174,7 @@ func (a *App) openProof() {
 // proof shows the page on which a proof is made.
 func (a *App) proof() {
 	a.forgetForm()
-	a.proofing = proofing{from: a.signed(), days: usualLife}
+	a.proofing = proofing{cover: cover{from: a.signed(), days: usualLife}}
 	a.proofAgain()
 }
 
@@ -199,7 +185,7 @@ func (a *App) proofRound(r *request) {
 		return
 	}
 	a.forgetForm()
-	f := proofing{title: was.asked.Title, from: was.asked.From, needs: was.asked.Needs, days: usualLife, of: r}
+	f := proofing{cover: cover{title: was.asked.Title, from: was.asked.From, days: usualLife}, needs: was.asked.Needs, of: r}
 	for i, p := range was.asked.Pictures {
 		f.last++
 		f.rows = append(f.rows, &entry{id: strconv.Itoa(f.last), name: p.Name, size: p.Size, old: i + 1})
@@ -213,7 +199,7 @@ func (a *App) refillForm(r *request, v *version) {
 	if a.proofing.days > 0 {
 		return
 	}
-	f := proofing{title: v.asked.Title, note: r.Ask.Note, from: v.asked.From, needs: v.asked.Needs, days: usualLife}
+	f := proofing{cover: cover{title: v.asked.Title, note: r.Ask.Note, from: v.asked.From, days: usualLife}, needs: v.asked.Needs}
 	for i, p := range v.asked.Pictures {
 		if v.Pictures[i] == "" {
 			continue
@@ -287,11 +273,7 @@ func (a *App) proofingView() pages.Proofing {
 		v.Before = a.notesBefore(f.of, was)
 		return v
 	}
-	life := pages.Question{Name: "days", Label: words.Say("How long the link lasts"), Advice: words.Say("It can be made longer, and closed at any time.")}
-	for _, d := range lives {
-		life.Options = append(life.Options, pages.Option{Value: strconv.Itoa(d), Label: words.Say("%d days", d), Chosen: f.days == d})
-	}
-	v.Travel = []pages.Question{life}
+	v.Travel = []pages.Question{f.life(changeable())}
 	return v
 }
 

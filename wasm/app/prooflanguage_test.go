@@ -50,7 +50,7 @@ func TestProofInAnotherLanguage(t *testing.T) {
 	p.app.fillHides()
 	extent := "twa 14 % der Pixel (mit 90 % Sicherheit 12 % bis 17 %)"
 	p.must("Was dieser Bildschirm verbirgt", "E"+extent+" sind verborgen oder verschoben.", "Tiefen, die schwarz gezeigt werden", "In dunklen Teilen ist Zeichnung", `aria-label="Stelle schraffieren: Tiefen, die schwarz gezeigt werden"`,
-		"Die Freigabe deckt ab", "„barn.png“, 60 x 40 Pixel, genau die gesendeten Bytes.", "Unten Aufgeführtes ist nicht abgedeckt.", "Das Protokoll führt als nicht gesehen",
+		"Die Freigabe deckt ab", "„barn.png“, 60 × 40 Pixel, genau die gesendeten Bytes.", "Unten Aufgeführtes ist nicht abgedeckt.", "Das Protokoll führt als nicht gesehen",
 		"Zeichnung in den Tiefen, die dieser Bildschirm schwarz zeigt: e"+extent, "nicht gesehen oder verschoben: e"+extent, "Errechnet aus 24.159 Pixeln auf 200 Bildschirmen.", "Unentschieden")
 	for message := range said {
 		if !strings.Contains(message, "%") && len(message) > 20 && p.reads(message) {

@@ -278,8 +278,8 @@ func (a *App) verifyView() pages.RecordView {
 		check(words.Say("Files beside it"), pages.Fails, words.Some(contradicts, "%d file says something else than the record does: see above.", "%d files say something else than the record does: see above."))
 		view.State, view.Says = pages.Fails, words.Say("Its signatures are good, but it says something else than the report that it names.")
 	case stray > 0:
-		check(words.Say("Files beside it"), pages.Fails, words.Some(stray, "%d file does not belong to it: see above.", "%d files do not belong to it: see above."))
-		view.State, view.Says = "", words.Say("It stands by itself, but not with all the files that were laid beside it.")
+		check(words.Say("Files beside it"), pages.Differs, words.Some(stray, "%d file does not belong to it: see above.", "%d files do not belong to it: see above."))
+		view.Says = words.Say("It stands by itself, but not with all the files that were laid beside it.")
 	}
 	view.Buttons = []pages.Button{{Action: "print", Label: words.Say("Print")}}
 	return view

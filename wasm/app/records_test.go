@@ -80,6 +80,9 @@ func TestVerify(t *testing.T) {
 		t.Errorf("half.png: %s", row)
 	}
 	p.must("not with all the files")
+	if signed := p.page["signed"]; !strings.Contains(signed, "Stands") || strings.Contains(signed, "Does not stand") {
+		t.Errorf("a file that is none of it lies beside a record that stands by itself: %s", signed)
+	}
 	if n := len(p.gallery.blobs); n != 0 {
 		t.Errorf("%d files are held after they were looked at", n)
 	}

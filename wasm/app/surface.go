@@ -60,7 +60,7 @@ func (s Surface) Inexact() string {
 	case s.BoxWidth == 0 && s.Ratio != math.Trunc(s.Ratio):
 		return fmt.Sprintf("this browser does not tell how its pixels fall at a scale of %.4g; set the scale to 100 or 200 %%", s.Ratio)
 	case s.BoxWidth != 0 && (s.BoxWidth != s.Width || s.BoxHeight != s.Height):
-		return fmt.Sprintf("the pattern is %d x %d pixels and covers %d x %d of the screen's", s.Width, s.Height, s.BoxWidth, s.BoxHeight)
+		return fmt.Sprintf("the pattern is %d × %d pixels and covers %d × %d of the screen's", s.Width, s.Height, s.BoxWidth, s.BoxHeight)
 	// A box is rounded by at most a pixel at each edge.
 	case math.Abs(float64(s.SheetWidth*s.Ratio)-float64(s.Width)) > 2 || math.Abs(float64(s.SheetHeight*s.Ratio)-float64(s.Height)) > 2:
 		return fmt.Sprintf("the browser says it scales by %.4g, but its pixels do not agree; it may be emulating another screen", s.Ratio)
@@ -98,7 +98,7 @@ func (a *App) tight() string {
 	case s.Width >= check.MinWidth && s.Height >= check.MinHeight:
 		return ""
 	case s.Width < 1 || s.Height < 1:
-		return words.Say("The window leaves no room for a pattern. The patterns need at least %d x %d pixels. Make it larger.", check.MinWidth, check.MinHeight)
+		return words.Say("The window leaves no room for a pattern. The patterns need at least %d × %d pixels. Make it larger.", check.MinWidth, check.MinHeight)
 	}
-	return words.Say("The window leaves %d x %d pixels for a pattern. The patterns need at least %d x %d pixels. Make it larger, or turn the screen.", s.Width, s.Height, check.MinWidth, check.MinHeight)
+	return words.Say("The window leaves %d × %d pixels for a pattern. The patterns need at least %d × %d pixels. Make it larger, or turn the screen.", s.Width, s.Height, check.MinWidth, check.MinHeight)
 }

@@ -174,7 +174,7 @@ func TestProofPath(t *testing.T) {
 	asker, fragment := prove(t, store, "light and shade", named{"barn.png", barn(t)}, named{"orchard.png", orchard(t)})
 	p := visit(t, store, nil, "request", fragment)
 	p.stage(Asked)
-	p.must("Orchard catalogue, spread 4", "barn.png", "60 x 40 pixels", "orchard.png", "light and shade", "Check this screen first", "Look unchecked", "Is the barn dark enough?")
+	p.must("Orchard catalogue, spread 4", "barn.png", "60 × 40 pixels", "orchard.png", "light and shade", "Check this screen first", "Look unchecked", "Is the barn dark enough?")
 	if i, j := strings.Index(p.page["stage"], "Check this screen first"), strings.Index(p.page["stage"], "Look unchecked"); i > j {
 		t.Error("looking unchecked stands first where a check is asked for")
 	}
@@ -417,7 +417,7 @@ func TestNothingByAccident(t *testing.T) {
 			}
 			untouched(t, p)
 			if name == "it has another size" {
-				p.must("This picture cannot be shown", "It came out as 30 x 40 pixels, where 60 x 40 were told", "not shown as it was sent")
+				p.must("This picture cannot be shown", "It came out as 30 × 40 pixels, where 60 × 40 were told", "not shown as it was sent")
 			}
 			// Changes can be asked all the same, and it can be left open.
 			p.press("changes", strconv.Itoa(p.app.viewing.sheet.At))

@@ -118,6 +118,11 @@ func Listen(l Listener, c *Canvas) {
 		if e.Get("ctrlKey").Bool() || e.Get("altKey").Bool() || e.Get("metaKey").Bool() || e.Get("isComposing").Bool() {
 			return
 		}
+		// A press that takes long is one press: the second one of a button may delete.
+		if e.Get("repeat").Bool() && e.Get("key").String() == "Enter" && has(e.Get("target"), "closest") && !e.Get("target").Call("closest", "button").IsNull() {
+			e.Call("preventDefault")
+			return
+		}
 		if elsewhere(e) {
 			meant = false
 			return

@@ -28,6 +28,7 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
+	"example.org/plumb/.ci/browse"
 	"example.org/plumb/web"
 	"example.org/plumb/web/mailbox/mailboxtest"
 	"example.org/plumb/web/mailbox/memory"
@@ -76,7 +77,7 @@ func inBrowser(t testing.TB, ratio float64, wait time.Duration, args ...string) 
 	if testing.Short() {
 		t.Skip("takes a browser")
 	}
-	chromium := findChromium()
+	chromium := browse.Find()
 	if chromium == "" {
 		t.Skip("no Chromium here")
 	}
@@ -244,18 +245,6 @@ func escape(text []byte) string {
 		fmt.Fprintf(&b, "%%%02x", c)
 	}
 	return b.String()
-}
-
-func findChromium() string {
-	for _, name := range []string{os.Getenv("CHROMIUM"), "/usr/bin/chromium", "chromium", "chromium-browser"} {
-		if name == "" {
-			continue
-		}
-		if p, err := exec.LookPath(name); err == nil {
-			return p
-		}
-	}
-	return ""
 }
 
 // lookAtSource touches what the tests in the browser are built from: the go command keeps an outcome as long as what the test read is unchanged.

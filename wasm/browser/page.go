@@ -11,31 +11,84 @@ type Page struct{}
 func (Page) Set(name, value string) { document.Get("body").Get("dataset").Set(name, value) }
 
 // Fill replaces what is inside the element with the given id. The keyboard stays with the button or field that had it, if that is there again;
-// else it goes to what carries data-focus.
+// else it goes to what carries data-focus. Where nothing does, it stays in that part of the page, and is not lost.
 func (Page) Fill(id, html string) {
 	e := document.Call("getElementById", id)
 	if !e.Truthy() {
 		return
 	}
-	had := held(e)
+	had, label, inside := held(e)
+	seen := inside && inSight(document.Get("activeElement"))
 	e.Set("innerHTML", html)
 	if had != "" {
-		if again := e.Call("querySelector", had); again.Truthy() {
-			again.Call("focus", map[string]any{"preventScroll": true})
+		if again := e.Call("querySelector", had); focused(again, false) {
+			if seen && !inSight(again) {
+				again.Call("scrollIntoView", map[string]any{"block": "nearest"})
+			}
 			return
 		}
 	}
-	if f := e.Call("querySelector", "[data-focus]"); f.Truthy() {
-		f.Call("focus", map[string]any{"preventScroll": true})
+	if f := e.Call("querySelector", "[data-focus]"); focused(f, false) {
 		window.Call("scrollTo", 0, 0)
+		return
+	}
+	if inside {
+		settle(e, label)
 	}
 }
 
-// held is a selector for what has the keyboard inside e, or empty.
-func held(e js.Value) string {
+// focused gives the keyboard to v and tells whether v has it now. A button that is disabled takes none.
+func focused(v js.Value, scroll bool) bool {
+	if !v.Truthy() {
+		return false
+	}
+	v.Call("focus", map[string]any{"preventScroll": !scroll})
+	return document.Get("activeElement").Equal(v)
+}
+
+// inSight tells whether some of an element is in the window.
+func inSight(v js.Value) bool {
+	r := v.Call("getBoundingClientRect")
+	return r.Get("bottom").Float() > 0 && r.Get("top").Float() < window.Get("innerHeight").Float()
+}
+
+// settle gives the keyboard to the heading with the id label if there is one, else to e, or to the nearest around it that is not empty: to its heading or to what in it takes keys, if
+// there is any. Nothing happens where e is no part of the page and empty.
+func settle(e js.Value, label string) {
+	if label != "" {
+		if h := document.Call("getElementById", label); h.Truthy() {
+			h.Set("tabIndex", -1)
+			if focused(h, true) {
+				return
+			}
+		}
+	}
+	for n := e; n.Truthy(); n = n.Get("parentElement") {
+		if n.Get("childElementCount").Int() > 0 {
+			f := n.Call("querySelector", "h1, h2, h3, [tabindex=\"0\"]")
+			if !f.Truthy() {
+				f = n
+			}
+			if !f.Call("hasAttribute", "tabindex").Bool() {
+				f.Set("tabIndex", -1)
+			}
+			focused(f, true)
+			return
+		}
+		if !n.Call("closest", "#stage").Truthy() || n.Get("id").String() == "stage" {
+			return
+		}
+	}
+}
+
+// held tells whether something inside e has the keyboard, with a selector for it and the id of the heading of its section; both are empty where there is none.
+func held(e js.Value) (selector, label string, inside bool) {
 	a := document.Get("activeElement")
-	if !a.Truthy() || !e.Call("contains", a).Bool() {
-		return ""
+	if !a.Truthy() || a.Equal(e) || !e.Call("contains", a).Bool() {
+		return "", "", false
+	}
+	if s := a.Call("closest", "[aria-labelledby]"); s.Truthy() && e.Call("contains", s).Bool() {
+		label = s.Call("getAttribute", "aria-labelledby").String()
 	}
 	quote := func(v js.Value) string { return "\"" + global.Get("CSS").Call("escape", v).String() + "\"" }
 	if v := a.Get("dataset").Get("action"); v.Type() == js.TypeString {
@@ -43,16 +96,16 @@ func held(e js.Value) string {
 		if id := a.Get("dataset").Get("id"); id.Type() == js.TypeString {
 			s += "[data-id=" + quote(id) + "]"
 		}
-		return s
+		return s, label, true
 	}
 	if v := a.Get("name"); v.Type() == js.TypeString && v.String() != "" {
 		s := "[name=" + quote(v) + "]"
 		if a.Get("type").String() == "radio" {
 			s += ":checked"
 		}
-		return s
+		return s, label, true
 	}
-	return ""
+	return "", label, true
 }
 
 // Amiss gives the keyboard to the form field of that name and marks it, and no other. An empty name takes the mark away.

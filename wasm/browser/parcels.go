@@ -72,7 +72,7 @@ func (p *Parcels) Fetch(ctx context.Context, box mailbox.Address, right mailbox.
 		b = begin(NewCipher(k), name)
 		b.of = of
 	}
-	if err := carry.FetchBy(ctx, p.Store, box, right, name, b.opener, size, done); err != nil {
+	if err := carry.Fetch(ctx, p.Store, box, right, name, b.opener, size, done); err != nil {
 		if b.opener.Opened() > 0 && !errors.Is(err, carry.ErrSize) {
 			p.mu.Lock()
 			if p.begun == nil {

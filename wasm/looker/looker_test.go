@@ -32,6 +32,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"golang.org/x/image/tiff"
 
+	"example.org/plumb/.ci/browse"
 	"example.org/plumb/patterns/screen"
 	"example.org/plumb/wasm/study"
 	"example.org/plumb/web"
@@ -50,13 +51,7 @@ func open(t *testing.T) *stage {
 	if testing.Short() {
 		t.Skip("-short")
 	}
-	chromium := ""
-	for _, name := range []string{os.Getenv("CHROMIUM"), "/usr/bin/chromium", "chromium", "chromium-browser"} {
-		if p, err := exec.LookPath(name); name != "" && err == nil {
-			chromium = p
-			break
-		}
-	}
+	chromium := browse.Find()
 	if chromium == "" {
 		t.Skip("no Chromium was found")
 	}

@@ -102,14 +102,9 @@ func SendBy(ctx context.Context, store mailbox.Store, box mailbox.Address, name 
 	return nil
 }
 
-// Fetch opens a parcel of exactly size bytes and writes them to sink, chunk by chunk: what was written before an error is the parcel's beginning. done is called as by
-// Send.
-func Fetch(ctx context.Context, store mailbox.Store, box mailbox.Address, right mailbox.Right, name seal.Parcel, c seal.Cipher, size int64, sink io.Writer, done func(bytes int64)) error {
-	return FetchBy(ctx, store, box, right, name, NewOpener(c, name, sink), size, done)
-}
-
-// FetchBy is Fetch where opener opens. It begins after the chunks that opener has opened, so that it may be called again after an error.
-func FetchBy(ctx context.Context, store mailbox.Store, box mailbox.Address, right mailbox.Right, name seal.Parcel, opener Opener, size int64, done func(bytes int64)) error {
+// Fetch has opener open a parcel of exactly size bytes, chunk by chunk: what was opened before an error is the parcel's beginning. It begins after the chunks that opener has
+// opened, so that it may be called again after an error. done is called as by Send.
+func Fetch(ctx context.Context, store mailbox.Store, box mailbox.Address, right mailbox.Right, name seal.Parcel, opener Opener, size int64, done func(bytes int64)) error {
 	chunks, err := count(size)
 	if err != nil {
 		return err

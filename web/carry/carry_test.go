@@ -118,7 +118,7 @@ func (w *world) send(ctx context.Context, b []byte, done func(int64)) error {
 }
 
 func (w *world) fetch(ctx context.Context, size int, sink io.Writer, done func(int64)) error {
-	return carry.Fetch(ctx, w, w.box, mailbox.Right{}, w.name, w.key.Cipher(), int64(size), sink, done)
+	return carry.Fetch(ctx, w, w.box, mailbox.Right{}, w.name, carry.NewOpener(w.key.Cipher(), w.name, sink), int64(size), done)
 }
 
 // lay puts a chunk as it is, past Send.
@@ -181,7 +181,7 @@ func TestWhole(t *testing.T) {
 			if err := w.send(t.Context(), b, nil); err != nil || len(w.put) > 0 {
 				t.Errorf("%d bytes, again: chunks %v, %v", n, w.put, err)
 			}
-			if err := carry.Fetch(t.Context(), w, w.box, w.own, w.name, w.key.Cipher(), int64(n), io.Discard, nil); err != nil {
+			if err := carry.Fetch(t.Context(), w, w.box, w.own, w.name, carry.NewOpener(w.key.Cipher(), w.name, io.Discard), int64(n), nil); err != nil {
 				t.Errorf("%d bytes, by the owner: %v", n, err)
 			}
 		}
@@ -227,7 +227,7 @@ func TestResumed(t *testing.T) {
 		opener := carry.NewOpener(w.key.Cipher(), w.name, &sink)
 		told, w.got, w.left = nil, nil, 3
 		fetch := func() error {
-			return carry.FetchBy(t.Context(), w, w.box, mailbox.Right{}, w.name, opener, int64(len(b)), func(n int64) { told = append(told, n) })
+			return carry.Fetch(t.Context(), w, w.box, mailbox.Right{}, w.name, opener, int64(len(b)), func(n int64) { told = append(told, n) })
 		}
 		if err := fetch(); err != errLine {
 			t.Fatal(err)
@@ -454,7 +454,7 @@ func ExampleSend() {
 		panic(err)
 	}
 	var got bytes.Buffer
-	if err := carry.Fetch(context.Background(), store, box, mailbox.Right{}, name, key.Cipher(), int64(len(picture)), &got, nil); err != nil {
+	if err := carry.Fetch(context.Background(), store, box, mailbox.Right{}, name, carry.NewOpener(key.Cipher(), name, &got), int64(len(picture)), nil); err != nil {
 		panic(err)
 	}
 	fmt.Println(got.String())

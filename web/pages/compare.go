@@ -60,8 +60,9 @@ func (s Scale) bandTo(foot string) string {
 // said is both estimates in a sentence, for those who hear the page.
 func (a ComparedAspect) said() string {
 	e, l := a.Earlier.Scale, a.Later.Scale
+	f := l.figure
 	return words.Say("%s: earlier %s, 90 %% interval %s to %s; later %s, 90 %% interval %s to %s; allowed %s to %s.", a.Name,
-		figure(e.At)+e.unit(), figure(e.Lo), figure(e.Hi), figure(l.At)+l.unit(), figure(l.Lo), figure(l.Hi), figure(l.BandLo), figure(l.BandHi))
+		f(e.At)+e.unit(), f(e.Lo), f(e.Hi), f(l.At)+l.unit(), f(l.Lo), f(l.Hi), f(l.BandLo), f(l.BandHi))
 }
 
 // scale is the disagreement of lines as a scale, with the limit on both sides.

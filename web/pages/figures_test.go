@@ -352,3 +352,14 @@ func TestMethod(t *testing.T) {
 		}
 	}
 }
+
+// A comparison is heard with as many places as the axis has: a tint of 0.004 is not heard as none.
+func TestComparedSaid(t *testing.T) {
+	scale := func(at, lo, hi float64) ComparedEstimate {
+		return ComparedEstimate{Scale: Scale{Max: 0.02, BandHi: 0.01, Lo: lo, At: at, Hi: hi, Unit: "u'v'"}}
+	}
+	a := ComparedAspect{Name: "Neutrals", Earlier: scale(0.004, 0.002, 0.006), Later: scale(0.0085, 0.007, 0.01)}
+	if got, want := a.said(), "Neutrals: earlier 0.004 u'v', 90 % interval 0.002 to 0.006; later 0.0085 u'v', 90 % interval 0.007 to 0.01; allowed 0 to 0.01."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

@@ -218,9 +218,10 @@ type Signing struct {
 
 // States of a record that is looked at, and of each thing checked about it.
 const (
-	Stands = "stands" // everything that was checked agrees
-	Fails  = "fails"
-	Absent = "absent" // was not there to be checked
+	Stands  = "stands" // everything that was checked agrees
+	Fails   = "fails"
+	Differs = "differs" // something beside it is none of what it names; it stands all the same
+	Absent  = "absent"  // was not there to be checked
 )
 
 // A RecordView is a record in readable form. The zero RecordView shows nothing.
@@ -336,6 +337,8 @@ func standing(state string) (word, shape string) {
 		return words.Say("Stands"), "holds"
 	case Fails:
 		return words.Say("Does not stand"), "off"
+	case Differs:
+		return words.Say("Does not agree"), "off"
 	case Absent:
 		return words.Say("Not there"), "not checked"
 	}

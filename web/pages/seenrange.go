@@ -65,6 +65,7 @@ type bound struct {
 	label, x, anchor  string
 }
 
+// bounds have their labels over the ends of the strip, where they never meet.
 func (s SeenRange) bounds() []bound {
 	var out []bound
 	whisker := func(lo, hi float64) string {
@@ -73,11 +74,11 @@ func (s SeenRange) bounds() []bound {
 	}
 	if s.dark() {
 		x := bent(s.First)
-		out = append(out, bound{num(x), whisker(s.FirstLo, s.FirstHi), "M12 26H" + num(math.Max(x, 13)) + "V48H12Z", words.Say("first seen %s", code(s.First)), num(clamp(x, 12, 500)), "start"})
+		out = append(out, bound{num(x), whisker(s.FirstLo, s.FirstHi), "M12 26H" + num(math.Max(x, 13)) + "V48H12Z", words.Say("first seen %s", code(s.First)), "12", "start"})
 	}
 	if s.light() {
 		x := bent(s.Last)
-		out = append(out, bound{num(x), whisker(s.LastLo, s.LastHi), "M" + num(math.Min(x, 627)) + " 26H628V48H" + num(math.Min(x, 627)) + "Z", words.Say("last seen %s", code(s.Last)), num(clamp(x, 140, 628)), "end"})
+		out = append(out, bound{num(x), whisker(s.LastLo, s.LastHi), "M" + num(math.Min(x, 627)) + " 26H628V48H" + num(math.Min(x, 627)) + "Z", words.Say("last seen %s", code(s.Last)), "628", "end"})
 	}
 	return out
 }

@@ -87,7 +87,7 @@ func TestAVIFRefused(t *testing.T) {
 		want string
 	}{
 		{"ispe", -4, "free", "picture: The file is damaged: its size is missing" + again},
-		{"ispe", 4, "\x00\x00\x00\x00", "picture: The picture has no pixels: its header says 0 x 16. Export it again."},
+		{"ispe", 4, "\x00\x00\x00\x00", "picture: The picture has no pixels: its header says 0 × 16. Export it again."},
 		{"ispe", 4, "\x00\x00\x4e\x20", "picture: The picture is 20,000 pixels wide; at most 16,384 are taken. " + tooBig},
 		{"pitm", -4, "free", "picture: The file is damaged: it does not describe its picture as it should" + again},
 		{"iinf", -8, "\x00\x00\x00\x07", "picture: The file is damaged: it does not describe its picture as it should" + again},

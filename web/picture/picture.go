@@ -149,13 +149,13 @@ func (a *About) measure(w, h uint32) error {
 	const smaller = "Send a smaller version of it."
 	switch {
 	case w == 0 || h == 0:
-		return refuse(fmt.Sprintf("The picture has no pixels: its header says %s x %s.", thousands(w), thousands(h)), "Export it again.")
+		return refuse(fmt.Sprintf("The picture has no pixels: its header says %s × %s.", thousands(w), thousands(h)), "Export it again.")
 	case w > MaxSide:
 		return refuse(fmt.Sprintf("The picture is %s pixels wide; at most %s are taken.", thousands(w), thousands(MaxSide)), smaller)
 	case h > MaxSide:
 		return refuse(fmt.Sprintf("The picture is %s pixels high; at most %s are taken.", thousands(h), thousands(MaxSide)), smaller)
 	case uint64(w)*uint64(h) > MaxPixels:
-		return refuse(fmt.Sprintf("The picture has %s x %s pixels; at most %d million are taken.", thousands(w), thousands(h), MaxPixels/1_000_000), smaller)
+		return refuse(fmt.Sprintf("The picture has %s × %s pixels; at most %d million are taken.", thousands(w), thousands(h), MaxPixels/1_000_000), smaller)
 	}
 	a.Width, a.Height = int(w), int(h)
 	return nil

@@ -382,7 +382,7 @@ func init() {
 		{"wasm/study", "faults of what the program tells its own other thread", []string{"study: answer: %w", "study: task: %w", "study: %w"}},
 		{"wasm/browser", "for the browser: style, selectors, media queries, keys of storage and locks", []string{
 			"(resolution: %sdppx)", "(prefers-color-scheme: light)", "(color-gamut: p3)", "(color-gamut: rec2020)", "(prefers-contrast: more)", "(forced-colors: active)", "(dynamic-range: high)",
-			"linear-gradient(to right, #000 50%, #fff 50%)", "inset(0 %s 0 %s)", "input, textarea", "header nav a", "plumb whole", "plumb sitting ",
+			"linear-gradient(to right, #000 50%, #fff 50%)", "inset(0 %s 0 %s)", "input, textarea", "header nav a", "h1, h2, h3, [tabindex=\"0\"]", "plumb whole", "plumb sitting ",
 		}},
 		{"wasm/browser", "the browser's own words behind the name of the package", []string{"browser: %s", "browser: %s: %s"}},
 		{"wasm/browser", "names: of a browser, of the program behind a title, of a property of style", []string{"Chromium %s", "%s · Plumb", "filter %s"}},

@@ -1,8 +1,8 @@
 package words
 
 import (
-	"cmp"
-	"slices"
+	"sort"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -18,12 +18,14 @@ type form struct {
 
 type verb struct {
 	number bool
-	place  int // of its argument, from 0
+	quoted bool // its argument comes between quotes
+	place  int  // of its argument, from 0
 }
 
 // Found is a finished English text in the language spoken: its message is looked for, with the verbs standing for whatever is there, and what stood there is looked for in turn. A text
 // without a message, such as a name, stays as it is. A text of several lines is found line by line, one of several sentences sentence by sentence. An error is found without the
-// name of its package, and a message that begins a sentence or ends it without its capital or its full stop.
+// name of its package, and a message that begins a sentence or ends it without its capital or its full stop. What %q has put between quotes comes between those of the language,
+// which it has in its message "%s" between quotes.
 func Found(text string) string {
 	if spoken == nil || text == "" {
 		return text
@@ -152,7 +154,10 @@ func whole(text string, depth int) (string, bool) {
 				}
 			}
 		}
-		slices.SortFunc(forms, func(a, b form) int { return cmp.Or(b.letters-a.letters, strings.Compare(a.said, b.said)) })
+		sort.Slice(forms, func(i, j int) bool { // slices.SortFunc would be one more sort in the program
+			a, b := &forms[i], &forms[j]
+			return a.letters > b.letters || a.letters == b.letters && a.said < b.said
+		})
 	}
 	for i := range forms { // the one with most of the text wins
 		if args, ok := forms[i].match(text); ok {
@@ -170,6 +175,10 @@ func (f *form) say(args []string, depth int) (string, bool) {
 	for i, a := range args {
 		if f.verbs[i].number || decimal(a) {
 			a = Decimal(a)
+		} else if f.verbs[i].quoted {
+			if s, err := strconv.Unquote(a); err == nil { // between those of the language
+				a = Say(`"%s"`, s)
+			}
 		} else {
 			last := i == len(args)-1 && f.parts[i+1] == ""
 			if last && strings.HasSuffix(a, ".") && spoken.Messages[a] == "" { // the full stop is that of the sentence, which is looked for without
@@ -269,7 +278,7 @@ func cut(message string) (parts []string, verbs []verb) {
 				place = next
 			}
 			next = place + 1
-			parts, verbs = append(parts, b.String()), append(verbs, verb{strings.IndexByte("dfge", message[at]) >= 0, place})
+			parts, verbs = append(parts, b.String()), append(verbs, verb{strings.IndexByte("dfge", message[at]) >= 0, message[at] == 'q', place})
 			b.Reset()
 		default: // a share, as in "100 % of it"
 			b.WriteByte('%')

@@ -63,7 +63,7 @@ func TestFoundAgain(t *testing.T) {
 		"gamma %.2f of %s":                  "Gamma %.2f bei %s", "line %d: %w": "Zeile %d: %w",
 		"%d of 100 %% of %s": "%d von 100 %% von %s", "%s of %s": "%s (%s)", "as it is %s": "so: %s",
 		"tone": "Ton", " and ": " und ", "cut short": "abgeschnitten", "it ends": "es endet", "Not fit: %s off.": "Ungeeignet: %s.", "the file %s": "die Datei %s", "the file is empty": "sie ist leer",
-		"as it is %s now": "jetzt: %s",
+		"as it is %s now": "jetzt: %s", "\"%s\"": "„%s“", "aim %q is not known": "das Ziel %q ist nicht bekannt",
 	})
 	for text, want := range map[string]string{
 		"shadows": "Tiefen",
@@ -82,6 +82,8 @@ func TestFoundAgain(t *testing.T) {
 		"Line 7: the file is empty.":                 "Zeile 7: sie ist leer.",
 		"Not fit: shadows, tone and XYZ off.":        "Ungeeignet: Tiefen, Ton und XYZ.",
 		"shadows and tone of mine":                   "shadows and tone of mine", // no list of messages
+		`check: aim "a \"b\"" is not known`:          `das Ziel „a "b"“ ist nicht bekannt`,
+		"aim x is not known":                         "das Ziel x ist nicht bekannt",
 		"":                                           "",
 	} {
 		if got := Found(text); got != want {
