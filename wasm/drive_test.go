@@ -158,6 +158,7 @@ func open(t *testing.T, r room) *window {
 	}
 	options := append(slices.Clone(chromedp.DefaultExecAllocatorOptions[:]),
 		chromedp.ExecPath(chromium),
+		browse.Alone,
 		chromedp.Flag("enable-automation", false), // its bar takes a part of the screen
 		chromedp.Flag("test-type", true),          // and so does the one that warns of --no-sandbox
 		chromedp.Flag("disable-quic", true),

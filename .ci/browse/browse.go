@@ -10,11 +10,15 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
+// Alone leaves out, beside what chromedp does, what drops down from Chromium's field of addresses: pages of their own in a process of their own, which nobody sees here.
+var Alone = chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,WebUIOmniboxPopup,WebUIOmniboxAimPopup")
+
 // Start starts a browser, by its path or name, that reaches nothing beyond this computer, and returns the context of its first tab. Its data are new, and gone when it is stopped.
 func Start(ctx context.Context, browser string, options ...chromedp.ExecAllocatorOption) (tab context.Context, stop func(), err error) {
 	all := slices.Concat(chromedp.DefaultExecAllocatorOptions[:], []chromedp.ExecAllocatorOption{
 		chromedp.ExecPath(browser),
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"),
+		Alone,
 	}, options)
 	if os.Getuid() == 0 {
 		all = append(all, chromedp.NoSandbox) // Chromium refuses to run as root otherwise

@@ -9,11 +9,15 @@ import (
 // Tasks API).
 const slice = 25 * time.Millisecond
 
+// mostSlice is as long as a slice may be where the browser paints rarely.
+const mostSlice = 250 * time.Millisecond
+
 // A slow is work that is done a slice at a time, one at each animation frame: between them the browser answers. It has a goroutine of its own, which runs only while whoever
 // asked for a slice waits for it. (iter.Pull would be the same, and 4 KB more to load.)
 type slow struct {
 	clock Clock
 	until time.Duration // when the slice ends
+	ended time.Duration // when the one before did; 0 before the first
 	turn  chan struct{}
 	more  chan bool
 }
@@ -34,8 +38,18 @@ func slowly(c Clock, work func(pause func())) *slow {
 	return w
 }
 
-// on does a slice, and returns whether there is more.
-func (w *slow) on() bool { return w.to(w.clock.Now() + slice) }
+// on does a slice, and returns whether there is more. Where frames come so rarely that most time would be spent waiting for them, a slice is as long as the wait was, up to a
+// limit: who sees few frames waits for the work too.
+func (w *slow) on() bool {
+	now := w.clock.Now()
+	length := slice
+	if w.ended > 0 {
+		length = min(max(slice, now-w.ended), mostSlice)
+	}
+	more := w.to(now + length)
+	w.ended = w.clock.Now()
+	return more
+}
 
 func (w *slow) to(until time.Duration) bool {
 	w.until = until

@@ -93,6 +93,7 @@ func inBrowser(t testing.TB, ratio float64, wait time.Duration, args ...string) 
 
 	options := append(chromedp.DefaultExecAllocatorOptions[:len(chromedp.DefaultExecAllocatorOptions):len(chromedp.DefaultExecAllocatorOptions)],
 		chromedp.ExecPath(chromium),
+		browse.Alone,
 		chromedp.Flag("disable-gpu", true),
 		chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("force-color-profile", "srgb"),

@@ -124,7 +124,7 @@ func open(t *testing.T) *stage {
 	t.Cleanup(func() { server.Close() })
 	s.url = "http://" + l.Addr().String() + "/"
 
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium), chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium), browse.Alone, chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"))
 	if os.Getuid() == 0 {
 		options = append(options, chromedp.NoSandbox)
 	}
