@@ -140,3 +140,34 @@ func BenchmarkReportPage(b *testing.B) {
 		h.app.reportPage(&shown{record: r, bytes: file}, func() {})
 	}
 }
+
+// A rare clock stands still but for what is added to it.
+type rare struct {
+	Clock
+	now time.Duration
+}
+
+func (r *rare) Now() time.Duration { return r.now }
+
+// A slice is as long as the wait for its frame was, within bounds, so that rare frames take no more than half of the time.
+func TestSlicesOfRareFrames(t *testing.T) {
+	const step = 5 * time.Millisecond
+	c := &rare{now: time.Second}
+	w := slowly(c, func(pause func()) {
+		for range 1000 {
+			c.now += step
+			pause()
+		}
+	})
+	for _, wait := range []struct{ frame, want time.Duration }{{0, slice}, {slice / 2, slice}, {4 * slice, 4 * slice}, {time.Second, mostSlice}} {
+		c.now += wait.frame
+		began := c.now
+		if !w.on() {
+			t.Fatal("the work is done too soon")
+		}
+		if took := c.now - began; took < wait.want || took >= wait.want+step {
+			t.Errorf("after a wait of %v a slice of %v, want %v", wait.frame, took, wait.want)
+		}
+	}
+	w.end()
+}
