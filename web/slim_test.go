@@ -17,13 +17,13 @@ func TestSlim(t *testing.T) {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
-	flags, err := SlimPlain(strings.TrimSpace(string(goroot)), dir)
+	flags, err := SlimPlain("..", strings.TrimSpace(string(goroot)), dir)
 	if err != nil || len(flags) != 2 || flags[1] != PlainFlag {
 		t.Fatalf("%v, %v", flags, err)
 	}
 	standIns := maps.Clone(standIns)
 	maps.Copy(standIns, plainStandIns)
-	if some, err := Slim(strings.TrimSpace(string(goroot)), t.TempDir()); err != nil || len(some) != 1 {
+	if some, err := Slim("..", strings.TrimSpace(string(goroot)), t.TempDir()); err != nil || len(some) != 1 {
 		t.Errorf("%v, %v", some, err)
 	}
 	_, overlay, _ := strings.Cut(flags[0], "=")
@@ -35,17 +35,27 @@ func TestSlim(t *testing.T) {
 	if err := json.Unmarshal(b, &v); err != nil {
 		t.Fatal(err)
 	}
-	stand := 0
-	for _, to := range v.Replace {
-		if to != "" {
+	stand, pages := 0, 0
+	for from, to := range v.Replace {
+		if strings.HasSuffix(from, "_templ.go") {
+			pages++
+			was, err := os.ReadFile(from)
+			is, err2 := os.ReadFile(to)
+			if err != nil || err2 != nil {
+				t.Fatal(err, err2)
+			}
+			if strings.Contains(string(is), "FileName:") || strings.Count(string(is), "return templ") != strings.Count(string(was), "return templ") {
+				t.Errorf("%s still tells positions, or lost an error", filepath.Base(from))
+			}
+		} else if to != "" {
 			stand++
 			if _, err := os.Stat(to); err != nil {
 				t.Error(err)
 			}
 		}
 	}
-	if stand != len(standIns) || stand < 6 || len(v.Replace) < 50 {
-		t.Errorf("%d files stand in for %d", stand, len(v.Replace)-stand)
+	if stand != len(standIns) || stand < 6 || len(v.Replace) < 50 || pages < 20 {
+		t.Errorf("%d files stand in for %d", stand, len(v.Replace)-stand-pages)
 	}
 	for path, name := range standIns {
 		c := exec.Command("go", "list", flags[0], "-f", "{{join .GoFiles \" \"}}", path)
@@ -55,7 +65,10 @@ func TestSlim(t *testing.T) {
 			t.Errorf("%s is made of %q, %v", path, got, err)
 		}
 	}
-	if _, err := Slim(filepath.Join(dir, "nowhere"), dir); err == nil {
+	if _, err := Slim("..", filepath.Join(dir, "nowhere"), dir); err == nil {
 		t.Error("a Go installation without source is taken")
+	}
+	if _, err := Slim(dir, strings.TrimSpace(string(goroot)), dir); err == nil {
+		t.Error("a folder without pages is taken")
 	}
 }

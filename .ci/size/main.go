@@ -52,7 +52,7 @@ func run(out io.Writer, most, plainMost, lookerMost int, parts bool, count int) 
 	if err != nil {
 		return err
 	}
-	slim, err := web.Slim(strings.TrimSpace(string(goroot)), dir)
+	slim, err := web.Slim(".", strings.TrimSpace(string(goroot)), dir)
 	if err != nil {
 		return fmt.Errorf("size: %w", err)
 	}
@@ -60,7 +60,7 @@ func run(out io.Writer, most, plainMost, lookerMost int, parts bool, count int) 
 	if err := os.Mkdir(other, 0o755); err != nil {
 		return fmt.Errorf("size: %w", err)
 	}
-	slimmer, err := web.SlimPlain(strings.TrimSpace(string(goroot)), other)
+	slimmer, err := web.SlimPlain(".", strings.TrimSpace(string(goroot)), other)
 	if err != nil {
 		return fmt.Errorf("size: %w", err)
 	}

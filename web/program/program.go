@@ -66,7 +66,7 @@ func Plain(ctx context.Context, root string) ([]byte, error) {
 	return browser(ctx, root, web.SlimPlain)
 }
 
-func browser(ctx context.Context, root string, slim func(goroot, dir string) ([]string, error)) ([]byte, error) {
+func browser(ctx context.Context, root string, slim func(root, goroot, dir string) ([]string, error)) ([]byte, error) {
 	goroot, err := command(ctx, root, nil, "env", "GOROOT")
 	if err != nil {
 		return nil, err
@@ -76,7 +76,7 @@ func browser(ctx context.Context, root string, slim func(goroot, dir string) ([]
 		return nil, fmt.Errorf("program: %w", err)
 	}
 	defer os.RemoveAll(dir)
-	flags, err := slim(goroot, dir)
+	flags, err := slim(root, goroot, dir)
 	if err != nil {
 		return nil, err
 	}
