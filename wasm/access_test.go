@@ -43,47 +43,73 @@ func (w *window) accessible(what string) {
 	}
 }
 
-// Every page can be used by everybody, as far as a program can tell, and on a window of 320 CSS pixels without scrolling sideways: dark and light, with forced colours.
+// Every page can be used by everybody, as far as a program can tell, and on a window of 320 CSS pixels without scrolling sideways: dark and light, with forced colours. Who asks
+// for less motion gets none: what a style might set in motion stands still, too.
 func TestAccess(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
 		name         string
 		width        int
 		scheme, used string // forced-colors
-	}{{"wide dark", 1440, "dark", "none"}, {"narrow light", 320, "light", "none"}, {"narrow forced", 320, "dark", "active"}} {
+		still        bool   // prefers-reduced-motion
+	}{{"wide dark", 1440, "dark", "none", false}, {"narrow light still", 320, "light", "none", true}, {"narrow forced", 320, "dark", "active", false}} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			w := open(t, room{width: c.width, height: 800})
-			_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
-				{Name: "prefers-color-scheme", Value: c.scheme}, {Name: "forced-colors", Value: c.used},
-			}})
+			media := []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: c.scheme}, {Name: "forced-colors", Value: c.used}}
+			look := w.fits
+			if c.still {
+				w.load(site + "/")
+				w.run(lively)
+				if n := len(eval[[]string](w, moving)); n < 20 {
+					t.Errorf("only %d things move where everything does", n)
+				}
+				media = append(media, &emulation.MediaFeature{Name: "prefers-reduced-motion", Value: "reduce"})
+				look = func(what string) {
+					t.Helper()
+					w.fits(what)
+					w.still(what)
+				}
+			}
+			_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: media})
 			w.check(err)
-			w.everywhere(w.fits)
+			if c.still {
+				w.still("a style that moves everything")
+				w.later(look)
+			}
+			w.everywhere(func(what string) {
+				t.Helper()
+				look(what)
+				if c.still {
+					w.run(lively)
+					w.still(what + ", made lively")
+				}
+			})
 			w.visit("?length=short")
 			w.in("prepare")
 			w.press("continue")
 			w.wait(`n.over === "field"`)
-			w.fits("the look at fine lines")
+			look("the look at fine lines")
 			w.press("continue")
 			w.in("intro")
-			w.fits("an introduction")
+			look("an introduction")
 			quick := &viewer{}
 			for quick.asked < 3 {
 				w.turn(quick)
 			}
 			w.wait(`n.mark !== ""`)
-			w.fits("a question")
+			look("a question")
 			w.key("Escape")
 			w.in("paused")
-			w.fits("a pause")
+			look("a pause")
 			w.do(chromedp.Reload())
 			w.in("resume")
-			w.fits("an unfinished sitting")
+			look("an unfinished sitting")
 			w.press("continue")
 			w.in("intro")
 			w.press("stop")
 			w.in("report")
-			w.fits("a report")
+			look("a report")
 		})
 	}
 }
@@ -109,8 +135,7 @@ var parts = []struct {
 	{"plate", "plates", nil},
 	{"proof", "proofing", [][2]string{{"pictures", "picture-rows"}, {"start", "proof-enter"}}},
 	{"view", "viewing", [][2]string{{"noting", "noting"}, {"decide", "decide-confirm"}, {"signed", "signed"}}},
-	{"view", "viewing-pinning", nil},
-	{"view", "viewing-loading", nil},
+	{"view", "viewing", [][2]string{{"tools", "viewing-pinning"}, {"loading", "viewing-loading"}}},
 	{"seen", "seen-proof", nil},
 	{"trouble", "trouble-paste", nil},
 }
@@ -185,57 +210,15 @@ const moving = `(() => {
 	return list;
 })()`
 
-// Who asks for less motion gets none: on every page, in a sitting, beside pictures and on the desk. What a style might set in motion stands still, too.
-func TestStill(t *testing.T) {
-	takesLong(t)
-	t.Parallel()
-	w := open(t, room{})
-	motion := func(wish string) {
-		_, err := chromedp.Call(w.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: wish}}})
-		w.check(err)
+// lively sets everything in motion. The pages allow no style of their own; a sheet that a script makes is none.
+const lively = `const sheet = new CSSStyleSheet();
+	sheet.replaceSync("@keyframes lively { to { rotate: 9deg } } main *, main *::before { transition: opacity 2s; animation: lively 3s infinite; scroll-behavior: smooth }");
+	document.adoptedStyleSheets = [sheet];`
+
+// still checks that nothing on the page moves or would.
+func (w *window) still(what string) {
+	w.t.Helper()
+	for _, m := range eval[[]string](w, moving) {
+		w.t.Errorf("%s: %s", what, m)
 	}
-	look := func(what string) {
-		t.Helper()
-		for _, m := range eval[[]string](w, moving) {
-			t.Errorf("%s: %s", what, m)
-		}
-	}
-	// The pages allow no style of their own; a sheet that a script makes is none.
-	const lively = `const sheet = new CSSStyleSheet();
-		sheet.replaceSync("@keyframes lively { to { rotate: 9deg } } main *, main *::before { transition: opacity 2s; animation: lively 3s infinite; scroll-behavior: smooth }");
-		document.adoptedStyleSheets = [sheet];`
-	w.load(site + "/")
-	w.run(lively)
-	if n := len(eval[[]string](w, moving)); n < 20 {
-		t.Errorf("only %d things move where everything does", n)
-	}
-	motion("reduce")
-	look("a style that moves everything")
-	w.everywhere(func(what string) {
-		t.Helper()
-		look(what)
-		w.run(lively)
-		look(what + ", made lively")
-	})
-	w.later(look)
-	w.visit("?length=short")
-	w.in("prepare")
-	w.press("continue")
-	w.wait(`n.over === "field"`)
-	look("the look at fine lines")
-	w.press("continue")
-	w.in("intro")
-	look("an introduction")
-	quick := &viewer{}
-	for quick.asked < 3 {
-		w.turn(quick)
-	}
-	w.wait(`n.mark !== ""`)
-	look("a question")
-	w.key("Escape")
-	w.in("paused")
-	look("a pause")
-	w.press("stop")
-	w.in("report")
-	look("a report")
 }

@@ -173,6 +173,23 @@ func (p typist) puts(name, text string) {
 	p.types(text)
 }
 
+// turns goes to each of some switches, and turns it and turns it back; the keyboard stays there.
+func (p typist) turns(selectors ...string) {
+	p.t.Helper()
+	for _, s := range selectors {
+		p.to(s)
+		is := func() string {
+			return eval[string](p.window, "document.activeElement.getAttribute('aria-pressed') ?? ''")
+		}
+		was := is()
+		for _, want := range []string{map[string]string{"true": "false", "false": "true"}[was], was} {
+			p.key("Enter")
+			p.eventually("the switch "+s+" is turned", func() bool { return is() == want && want != "" })
+			p.held(s + " is turned")
+		}
+	}
+}
+
 // picks goes to a group of choices and moves in it by arrow keys until the one of that value is chosen.
 func (p typist) picks(name, value string) {
 	p.t.Helper()

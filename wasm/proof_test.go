@@ -298,6 +298,7 @@ func TestProof(t *testing.T) {
 	other.press("fit")
 	other.press("hatch")
 	view.keep("hatched")
+	typist{other}.turns("[data-action=hatch]", "#hides [data-action=hides]")
 
 	// Undecided until the last one is, and never by default.
 	if text := other.text("#signing"); !strings.Contains(text, "decide") && !strings.Contains(text, "decision") {

@@ -136,7 +136,7 @@ func TestCheckPage(t *testing.T) {
 	for _, must := range []string{
 		`<canvas id="screen"`, `<p id="live"`, `aria-live="polite"`, `<progress id="loading"`, "<noscript>", `<section id="field" `,
 		`data-program="` + a.Address(Plain) + `"`, fmt.Sprintf(`data-size="%d"`, len(lesser)), `data-version="0123456789ab, 2026-11-24"`,
-		`<script type="module" src="` + a.Address("boot.js") + `">`, `<script defer src="` + a.Address(Runtime) + `">`,
+		`<script type="module" async fetchpriority="high" src="` + a.Address("boot.js") + `">`, `<script defer src="` + a.Address(Runtime) + `">`,
 	} {
 		if !strings.Contains(text, must) {
 			t.Errorf("no %s in the page", must)

@@ -101,8 +101,8 @@ func serve(ctx context.Context) (addr string, stop func(), err error) {
 // hurry presses every button on the way to the first pattern as soon as it is there, and writes down when what came, in ms since the visit began.
 const hurry = `(() => {
 	const seen = window.first = {compiled: 0, up: 0, pressed: 0, pattern: 0};
-	const whole = WebAssembly.instantiateStreaming;
-	if (whole) WebAssembly.instantiateStreaming = async (...of) => { const made = await whole.apply(WebAssembly, of); seen.compiled = performance.now(); return made };
+	const whole = WebAssembly.compileStreaming;
+	if (whole) WebAssembly.compileStreaming = async (...of) => { const made = await whole.apply(WebAssembly, of); seen.compiled = performance.now(); return made };
 	const look = () => {
 		const d = document.body?.dataset, c = document.getElementById("screen");
 		if (!d) return;

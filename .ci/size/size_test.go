@@ -76,9 +76,10 @@ func TestCompress(t *testing.T) {
 func TestLimit(t *testing.T) {
 	root := t.TempDir()
 	for name, text := range map[string]string{
-		"go.mod":              "module example.org/small\n\ngo 1.26.0\n",
-		"wasm/main.go":        "package main\n\nfunc main() { println(\"orchard\") }\n",
-		"wasm/looker/main.go": "package main\n\nfunc main() { println(\"apple\") }\n",
+		"go.mod":                   "module example.org/small\n\ngo 1.26.0\n",
+		"wasm/main.go":             "package main\n\nfunc main() { println(\"orchard\") }\n",
+		"web/pages/small_templ.go": "package pages\n",
+		"wasm/looker/main.go":      "package main\n\nfunc main() { println(\"apple\") }\n",
 	} {
 		at := filepath.Join(root, name)
 		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {

@@ -61,11 +61,12 @@ func step() float64 {
 	now := func() float64 { return global.Get("performance").Call("now").Float() }
 	least := math.Inf(1)
 	start := now()
-	for last := start; last-start < 20; {
+	for last, steps := start, 0; steps < 20 && last-start < 20; {
 		t := now()
 		if t > last {
 			least = min(least, t-last)
 			last = t
+			steps++
 		}
 	}
 	if math.IsInf(least, 1) {

@@ -1,10 +1,25 @@
 // Starts the browser program: looks whether the browser can run it, loads it with progress, and says so in words when any of this fails.
 // The page gives, on the element "stage": data-program (address), data-size (bytes, or 0); and where that is a part of the program that does for most, data-whole and
 // data-whole-size of all of it, which is loaded once this browser has something that the part does not know; and in a language other than English data-words, the address of
-// what is said in it, which the program finds as text in plumbWords. Without it the program speaks English. The script wasm_exec.js ran before this one.
+// what is said in it, which the program finds as text in plumbWords. Without it the program speaks English. The script wasm_exec.js runs once the page is parsed and has its
+// styles; this one runs as soon as it is there, so that the program is asked for while they are still on their way.
 
-const stage = document.getElementById("stage");
-const bar = document.getElementById("loading");
+let stage, bar; // once the page is parsed
+
+const parsed = new Promise((done) => {
+	if (document.readyState === "loading") document.addEventListener("readystatechange", done, { once: true });
+	else done();
+}).then(() => {
+	stage = document.getElementById("stage");
+	bar = document.getElementById("loading");
+});
+
+// scripted is when the scripts of the page ran, or will not.
+const scripted = new Promise((done) => {
+	if (typeof Go === "function" || document.readyState === "complete") done();
+	document.addEventListener("DOMContentLoaded", done, { once: true });
+	window.addEventListener("load", done, { once: true });
+});
 
 let messages = {}; // by the English message, in the language of the page
 const say = (message, ...more) => (messages[message] || message).replace("%d", () => more[0]);
@@ -77,7 +92,8 @@ function counted(response, size) {
 	return new Response(response.body.pipeThrough(meter), { headers: { "Content-Type": "application/wasm" } });
 }
 
-async function load(address, size, imports) {
+// load fetches the program and compiles it while it comes.
+async function load(address, size) {
 	let response;
 	try {
 		response = await fetch(address, { credentials: "same-origin" });
@@ -89,20 +105,25 @@ async function load(address, size, imports) {
 	}
 	try {
 		const body = counted(response, size);
-		if (WebAssembly.instantiateStreaming) return await WebAssembly.instantiateStreaming(body, imports);
-		return await WebAssembly.instantiate(await body.arrayBuffer(), imports);
+		if (WebAssembly.compileStreaming) return await WebAssembly.compileStreaming(body);
+		return await WebAssembly.compile(await body.arrayBuffer());
 	} catch (e) {
-		if (e instanceof WebAssembly.CompileError && /eval|Content.Security|unsafe/i.test(e.message)) {
-			throw { title: "WebAssembly is not allowed here", text: "The rules of this site, of an extension or of your organisation forbid WebAssembly, which the check is made of.", remedy: "Switch off the extension that forbids it, or use another browser.", cause: e };
-		}
-		if (e instanceof WebAssembly.CompileError || e instanceof WebAssembly.LinkError) {
-			throw { title: "The program is not whole", text: "What was loaded is damaged, or belongs to another version of this page.", remedy: "Try again. If it stays so, clear this site's cached files.", cause: e };
-		}
-		if (e instanceof RangeError || /memory/i.test(String(e && e.message))) {
-			throw { title: "Not enough memory", text: "The browser has no room for the program.", remedy: "Close other tabs and programs, then try again.", cause: e };
-		}
-		throw { title: "The program could not be loaded", text: "Loading broke off before its end.", remedy: "Check the connection, then try again.", cause: e };
+		throw refused(e);
 	}
+}
+
+// refused is what to say of a program that the browser does not take.
+function refused(e) {
+	if (e instanceof WebAssembly.CompileError && /eval|Content.Security|unsafe/i.test(e.message)) {
+		return { title: "WebAssembly is not allowed here", text: "The rules of this site, of an extension or of your organisation forbid WebAssembly, which the check is made of.", remedy: "Switch off the extension that forbids it, or use another browser.", cause: e };
+	}
+	if (e instanceof WebAssembly.CompileError || e instanceof WebAssembly.LinkError) {
+		return { title: "The program is not whole", text: "What was loaded is damaged, or belongs to another version of this page.", remedy: "Try again. If it stays so, clear this site's cached files.", cause: e };
+	}
+	if (e instanceof RangeError || /memory/i.test(String(e && e.message))) {
+		return { title: "Not enough memory", text: "The browser has no room for the program.", remedy: "Close other tabs and programs, then try again.", cause: e };
+	}
+	return { title: "The program could not be loaded", text: "Loading broke off before its end.", remedy: "Check the connection, then try again.", cause: e };
 }
 
 // learn fetches what is said in the language of the page. Nothing depends on it: where it does not come, the page goes on in English.
@@ -136,27 +157,33 @@ async function start() {
 	if (!document.createElement("canvas").getContext?.("2d") || !window.ResizeObserver) {
 		throw { title: "This browser cannot draw the patterns", text: "It gives no canvas to paint on, or does not tell how large one is.", remedy: "Allow canvas drawing for this site, or use a current browser." };
 	}
+	const loading = load(...wanted());
+	loading.catch(() => {}); // seen below
+	await scripted;
 	if (typeof Go !== "function") {
 		throw { title: "The program could not be loaded", text: "A part that it needs did not arrive.", remedy: "Check the connection, then try again." };
 	}
 	listen();
 	const go = new Go();
-	const loaded = await load(...wanted(), go.importObject);
+	const module = await loading;
+	const instance = await WebAssembly.instantiate(module, go.importObject).catch((e) => {
+		throw refused(e);
+	});
 	await learned;
-	globalThis.goMem = loaded.instance.exports.mem;
+	globalThis.goMem = instance.exports.mem;
 	document.getElementById("field").hidden = false;
 	// What the browser throws into the program ends it without a word. Errors of others' scripts do not.
 	window.addEventListener("error", (e) => {
 		if (/wasm/.test(e.error?.stack)) trouble(...stopped, [e.message, ...lines.slice(-40)].join("\n"));
 	});
-	await go.run(loaded.instance);
+	await go.run(instance);
 	throw new Error("it ended");
 }
 
 const leaving = document.documentElement.hasAttribute("data-leaving"); // for the page in another language
-const learned = leaving ? null : learn();
+const learned = leaving ? null : parsed.then(learn);
 
-if (!leaving) start().catch(async (e) => {
+if (!leaving) parsed.then(start).catch(async (e) => {
 	await learned;
 	const ours = e && e.title;
 	const cause = ours ? e.cause : e;

@@ -1278,7 +1278,7 @@ func PromiseOf(p PromiseView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = say("Odd in the file").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = say("Odd in the profile").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -1855,7 +1855,7 @@ func ReadingsOf(r ReadingsView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = say("Odd in the file").Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = say("Odd in the readings").Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

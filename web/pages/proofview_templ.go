@@ -624,7 +624,7 @@ func EaselBar(t EaselTools) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = tool("note-sight", "", words.Say("All in sight"), words.Say("Pin it to all that is in sight"), "").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = tool("note-sight", "", words.Say("All in sight"), words.Say("Pin it to all in sight"), "").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

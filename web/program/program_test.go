@@ -48,6 +48,7 @@ func TestRoot(t *testing.T) {
 func TestBuilds(t *testing.T) {
 	root, ctx := t.TempDir(), context.Background()
 	write(t, filepath.Join(root, "go.mod"), "module example.org/plumb\n\ngo 1.26.0\n")
+	write(t, filepath.Join(root, "web", "pages", "small_templ.go"), "package pages\n")
 	browser, looker, worker := filepath.Join(root, "wasm", "main.go"), filepath.Join(root, "wasm", "looker", "main.go"), filepath.Join(root, "web", "worker", "main.go")
 	write(t, browser, "package main\n\nfunc main() { pictures() }\n")
 	write(t, filepath.Join(root, "wasm", "pictures.go"), "//go:build !plain\n\npackage main\n\nfunc pictures() { println(4, 5, 6) }\n")

@@ -43,7 +43,8 @@ func small(t testing.TB) string {
 		"go.mod":       "module example.org/plumb\n\ngo 1.26.0\n",
 		"wasm/main.go": "//go:build js\n\npackage main\n\nfunc main() {}\n",
 
-		"wasm/looker/main.go": "//go:build js\n\npackage main\n\nfunc main() {}\n",
+		"web/pages/small_templ.go": "package pages\n",
+		"wasm/looker/main.go":      "//go:build js\n\npackage main\n\nfunc main() {}\n",
 	} {
 		at := filepath.Join(root, name)
 		if err := os.MkdirAll(filepath.Dir(at), 0o755); err != nil {

@@ -421,6 +421,7 @@ func TestBuildFails(t *testing.T) {
 	}
 	root := t.TempDir()
 	write(t, filepath.Join(root, "go.mod"), "module example.org/plumb\n\ngo 1.26.0\n")
+	write(t, filepath.Join(root, "web", "pages", "small_templ.go"), "package pages\n")
 	write(t, filepath.Join(root, "wasm", "main.go"), "package main\n\nfunc main() { wrong }\n")
 	_, err := assemble(context.Background(), builder{root: root}, nobody)
 	if err == nil || !strings.Contains(err.Error(), "undefined: wrong") || !strings.Contains(err.Error(), "go build") {
