@@ -55,8 +55,9 @@ func TestFaults(t *testing.T) {
 			named: []string{report.CoarseSteps}, off: []check.Aspect{check.Smoothness}, may: []check.Aspect{check.Tone},
 		},
 		{
-			// Within a cell of a corner the white falls off by more than the squares that are looked for, and this viewer takes one for the other.
-			name: "dark corners", script: vignette, length: check.Short,
+			// Within a cell of a corner the white falls off by more than the squares that are looked for, and this viewer takes one for the other. Six judgements of
+			// evenness may leave it unsure; this viewer keeps going, too.
+			name: "dark corners", script: vignette, length: check.Short, more: true,
 			named: []string{report.UnevenScreen}, beside: []string{report.LostLights, report.LostShadows}, off: []check.Aspect{check.Evenness}, may: []check.Aspect{check.Highlights, check.Shadows},
 		},
 		{
