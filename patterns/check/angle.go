@@ -78,6 +78,3 @@ func (p *angle) result(r *rand.Rand) AngleResult {
 	}
 	return v
 }
-
-// UnseenAngle returns what is believed of the shift before any judgement.
-func UnseenAngle(r *rand.Rand) AngleResult { return newAngle(0).result(r) }

@@ -9,12 +9,14 @@ import (
 	"example.org/plumb/patterns/observer"
 )
 
-func TestUnseenAngle(t *testing.T) {
-	v := UnseenAngle(stripeRandom(40))
+// Before any judgement the shift is as likely as its prior has it, and drawn alike by the same source.
+func TestAnglePrior(t *testing.T) {
+	unseen := func() AngleResult { return newAngle(0).result(stripeRandom(40)) }
+	v := unseen()
 	if p := v.Shift.Within(-AngleShift, AngleShift); p < 0.4 || p > 0.85 {
 		t.Errorf("a shift within tolerance is believed beforehand with %.2f", p)
 	}
-	if len(v.Draws) != StripeDraws || !reflect.DeepEqual(v, UnseenAngle(stripeRandom(40))) {
+	if len(v.Draws) != StripeDraws || !reflect.DeepEqual(v, unseen()) {
 		t.Error("the same source gives other draws")
 	}
 }

@@ -14,41 +14,61 @@ func SmoothnessBound(threshold float64, n int) float64 { return smoothnessBounds
 
 // smoothnessBounds returns the bounds after 0 to n judgements.
 func smoothnessBounds(threshold float64, n int) []float64 {
-	stimuli := make([][depths]float64, smoothPairs) // probabilities of a right answer
-	for d := range depths {
-		light := depthLight(screen.Full, leastDepth+d, 2.2)
+	var all [depthCases]depthCase
+	for d := range all {
+		all[d] = depthCase{leastDepth + d, threshold}
+	}
+	return boundsAmong(all, n)
+}
+
+// depthCases is how many hypotheses a bound is worked out for: more take too long.
+const depthCases = depths
+
+// A depthCase is a depth with the threshold of a viewer, JNDs of the GSDF.
+type depthCase struct {
+	bits      int
+	threshold float64
+}
+
+// boundsAmong returns the least probabilities of naming the depth wrong after 0 to n judgements, by one who knows that one of equally likely cases is so.
+func boundsAmong(all [depthCases]depthCase, n int) []float64 {
+	stimuli := make([][depthCases]float64, smoothPairs) // probabilities of a right answer
+	var names [depthCases]int
+	for i, h := range all {
+		names[i] = h.bits
+		light := depthLight(screen.Full, h.bits, 2.2)
 		for s := range stimuli {
-			stimuli[s][d] = psychophysics.Weibull(jnds(light[stepFrom+s], light[stepFrom+s+1])/threshold, seeing, lapse, 4)
+			stimuli[s][i] = psychophysics.Weibull(jnds(light[stepFrom+s], light[stepFrom+s+1])/h.threshold, seeing, lapse, 4)
 		}
 	}
-	return leastErrors(stimuli, n)
+	return leastErrors(stimuli, names, n)
 }
 
 // Weights of hypotheses are kept relative to the greatest, at steps of leastStep of the logarithm, of which there are leastSteps, and at 0.
 const leastStep, leastSteps = 0.5, 18
 
-// leastErrors returns, for 0 to n stimuli each chosen in the light of the answers before, the least probability of naming the wrong one of equally likely
-// hypotheses, or little less. They predict one of two outcomes of each stimulus with the given probabilities, none of which is 0 or 1.
+// leastErrors returns, for 0 to n stimuli each chosen in the light of the answers before, the least probability of giving a wrong name to what holds of equally likely
+// hypotheses, or little less; some may share a name. They predict one of two outcomes of each stimulus with the given probabilities, none of which is 0 or 1.
 //
 // It goes backward from the last answer (Bellman 1957). What a policy errs by is a sum over hypotheses of weight times its error under each. So the least error is concave
 // and homogeneous in the weights, and between the points of a grid over these it is no less than linear interpolation has it.
-func leastErrors(stimuli [][depths]float64, n int) []float64 {
+func leastErrors(stimuli [][depthCases]float64, names [depthCases]int, n int) []float64 {
 	const rows = leastSteps + 1
 	level := [rows + 1]float64{} // the weight at each step; the last two are 0
 	for i := range leastSteps {
 		level[i] = math.Exp(-leastStep * float64(i))
 	}
-	type table [depths][rows][rows][rows]float64 // by the greatest, then by the steps of the others in order
+	type table [depthCases][rows][rows][rows]float64 // by the greatest, then by the steps of the others in order
 	// at returns the error at weights.
-	at := func(t *table, w *[depths]float64) float64 {
+	at := func(t *table, w *[depthCases]float64) float64 {
 		top := 0
 		for i, v := range w {
 			if v > w[top] {
 				top = i
 			}
 		}
-		var low [depths - 1]int
-		var part [depths - 1]float64 // of the lower of two levels
+		var low [depthCases - 1]int
+		var part [depthCases - 1]float64 // of the lower of two levels
 		k := 0
 		for i, v := range w {
 			if i == top {
@@ -68,9 +88,9 @@ func leastErrors(stimuli [][depths]float64, n int) []float64 {
 			k++
 		}
 		sum := 0.0
-		for corner := range 1 << (depths - 1) {
+		for corner := range 1 << (depthCases - 1) {
 			share := 1.0
-			var c [depths - 1]int
+			var c [depthCases - 1]int
 			for i := range c {
 				if corner>>i&1 == 1 {
 					c[i], share = low[i]+1, share*part[i]
@@ -84,18 +104,18 @@ func leastErrors(stimuli [][depths]float64, n int) []float64 {
 		}
 		return sum * w[top]
 	}
-	var even [depths]float64
+	var even [depthCases]float64
 	for i := range even {
-		even[i] = 1.0 / depths
+		even[i] = 1.0 / depthCases
 	}
 	here, next := new(table), new(table)
-	each := func(set func(w *[depths]float64) float64, to *table) {
+	each := func(set func(w *[depthCases]float64) float64, to *table) {
 		for top := range to {
 			for a := range to[top] {
 				for b := range to[top][a] {
 					for c := range to[top][a][b] {
-						var w [depths]float64
-						others := [depths - 1]float64{level[a], level[b], level[c]}
+						var w [depthCases]float64
+						others := [depthCases - 1]float64{level[a], level[b], level[c]}
 						k := 0
 						for i := range w {
 							if i == top {
@@ -111,16 +131,23 @@ func leastErrors(stimuli [][depths]float64, n int) []float64 {
 			}
 		}
 	}
-	each(func(w *[depths]float64) float64 {
+	each(func(w *[depthCases]float64) float64 {
 		sum, most := 0.0, 0.0
-		for _, v := range w {
-			sum, most = sum+v, max(most, v)
+		for i, v := range w {
+			sum += v
+			named := 0.0
+			for k, u := range w {
+				if names[k] == names[i] {
+					named += u
+				}
+			}
+			most = max(most, named)
 		}
 		return sum - most
 	}, here)
 	errors := []float64{at(here, &even)}
 	for range n {
-		each(func(w *[depths]float64) float64 {
+		each(func(w *[depthCases]float64) float64 {
 			least := math.Inf(1)
 			for _, p := range stimuli {
 				one, none := *w, *w
