@@ -178,7 +178,6 @@ func (w *window) everywhere(look func(what string)) {
 // At twice the size, which leaves 640 x 400 CSS pixels of a window of 1280 x 800, nothing is wider than the window or cut off, and the keyboard comes to everything and
 // shows where it is: neither a bar that stays in sight nor an edge hides it.
 func TestTwiceTheSize(t *testing.T) {
-	takesLong(t)
 	t.Parallel()
 	w := open(t, room{width: 1280, height: 800, ratio: 2})
 	a := &album{w: w, name: "twice"}

@@ -52,7 +52,7 @@ func TestMain(m *testing.M) {
 	told := false
 	flag.Visit(func(f *flag.Flag) { told = told || f.Name == "test.parallel" })
 	if !told {
-		flag.Set("test.parallel", "4")
+		flag.Set("test.parallel", "6")
 	}
 	os.Exit(func() int {
 		chromium = browse.Find()

@@ -354,7 +354,6 @@ func TestKeyboardAsk(t *testing.T) {
 
 // A picture is sent, looked at, noted on, decided on twice, read on the desk and its record checked, by keys alone.
 func TestKeyboardProof(t *testing.T) {
-	takesLong(t)
 	t.Parallel()
 	plain, err := fs.ReadFile(testdata.Photos, "photos/dusk.jpg")
 	if err != nil {
@@ -550,7 +549,6 @@ func TestKeyboardProof(t *testing.T) {
 
 // A profile and readings are laid down, the eye is asked, and the language is changed, by keys alone.
 func TestKeyboardAfter(t *testing.T) {
-	takesLong(t)
 	t.Parallel()
 	p := typist{open(t, room{width: 1280, height: 800})}
 	p.do(chromedp.Navigate(site + "/after"))

@@ -24,15 +24,7 @@ import (
 
 var update = flag.Bool("update", false, "make the pictures of the README anew")
 
-var all = flag.Bool("all", false, "test also what takes long, and hold times that are promised of a machine that does nothing else")
-
-// takesLong leaves a test out unless all are wanted: several minutes of it are more than every run has.
-func takesLong(t *testing.T) {
-	t.Helper()
-	if !*all {
-		t.Skip("takes long; go test ./wasm -all")
-	}
-}
+var times = flag.Bool("times", false, "hold times that are promised of a machine that does nothing else")
 
 // pictures are the README's, by name, with the test that makes each and its height in pixels.
 var pictures = map[string]struct {
