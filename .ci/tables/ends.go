@@ -33,7 +33,7 @@ func nearEnds(b *bench) error {
 	}
 	var rows [][]string
 	for _, length := range []string{"short", "standard", "long"} {
-		_, sittings, err := b.rehearse("-screen", folder, "-fixed", "-viewer", "typical", "-length", length, "-sittings", strconv.Itoa(300/b.share))
+		_, sittings, err := b.rehearse("-screen", folder, "-fixed", "-viewer", "typical", "-length", length, "-sittings", strconv.Itoa(b.sittings(300)))
 		if err != nil {
 			return err
 		}

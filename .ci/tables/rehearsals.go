@@ -83,9 +83,12 @@ func (b *bench) rehearse(args ...string) (summary, []result, error) {
 // fresh is the seed of the first of the screens that figures are told of: priors, counts and thresholds were chosen on seeds below it.
 const fresh = 5_000_000
 
+// sittings is how many are run of n: fewer if b is quick.
+func (b *bench) sittings(n int) int { return max(n/b.share, 1) }
+
 // random rehearses on n random screens, or fewer if b is quick.
 func (b *bench) random(n int, viewer, length string, more ...string) (summary, error) {
-	s, _, err := b.rehearse(append([]string{"-summary", "-seed", strconv.Itoa(fresh), "-random", strconv.Itoa(max(n/b.share, 1)), "-viewer", viewer, "-length", length}, more...)...)
+	s, _, err := b.rehearse(append([]string{"-summary", "-seed", strconv.Itoa(fresh), "-random", strconv.Itoa(b.sittings(n)), "-viewer", viewer, "-length", length}, more...)...)
 	return s, err
 }
 
@@ -258,7 +261,7 @@ func plans(b *bench) error {
 				rate(l.FalseHolds), rate(l.FalseOff), rate(l.Unsure), rate(c.FalseHolds), rate(c.FalseOff), rate(c.Unsure), fmt.Sprintf("%.2f", s.Score.RMS)})
 		}
 	}
-	return b.table("Plans", "The same 600 screens and viewers with judgements planned by what is unsure, and with a fixed list.",
+	return b.table("Plans", fmt.Sprintf("The same %d screens and viewers with judgements planned by what is unsure, and with a fixed list.", b.sittings(600)),
 		[]string{"length", "plan", "judgements", "minutes", "light: false holds", "false off", "unsure", "colour: false holds", "false off", "unsure", "score, rms error"}, rows)
 }
 

@@ -12,7 +12,7 @@ const desk = "47"
 
 // calibrated measures how often it is told whether the correction of a profile is loaded.
 func calibrated(b *bench) error {
-	out, err := b.program("-correction", "-summary", "-seed", strconv.Itoa(fresh), "-random", strconv.Itoa(max(200/b.share, 1)), "-degree", desk)
+	out, err := b.program("-correction", "-summary", "-seed", strconv.Itoa(fresh), "-random", strconv.Itoa(b.sittings(200)), "-degree", desk)
 	if err != nil {
 		return err
 	}
@@ -72,7 +72,7 @@ func loadings(b *bench, text string) ([][]string, error) {
 
 // again measures how often screens that stay as they are get flagged, and screens that drift.
 func again(b *bench) error {
-	out, err := b.program("-again", "-seed", strconv.Itoa(fresh), "-random", strconv.Itoa(max(200/b.share, 1)))
+	out, err := b.program("-again", "-seed", strconv.Itoa(fresh), "-random", strconv.Itoa(b.sittings(200)))
 	if err != nil {
 		return err
 	}
