@@ -129,29 +129,29 @@ func (p typist) walk(selector string, back bool) {
 	p.t.Fatalf("the keyboard does not come to %s\nthe page says: %s", selector, p.words())
 }
 
-// round goes through everything on the page that takes the keyboard, and checks that this is all that can be pressed or filled in.
+// round goes through everything on the page that takes the keyboard until it is where it began, and checks that this is all that can be pressed or filled in. Between the last
+// and the first the keyboard is with the browser, which may take more than one press.
 func (p typist) round(what string) {
 	p.t.Helper()
 	p.run("globalThis.reached = new Set()")
-	for n, again := 0, 0; again < 2; n++ {
+	for n, around := 0, false; !around; n++ {
 		if n > 300 {
 			p.t.Fatalf("%s: the keyboard does not come round", what)
 		}
 		p.tab(false)
 		at := eval[struct {
-			Again bool
-			Wrong string
+			Around bool
+			Wrong  string
 		}](p.window, `(() => {
 			const e = document.activeElement, again = reached.has(e);
+			if (e === document.body) return {around: false, wrong: ""};
 			reached.add(e);
-			return {again, wrong: e === document.body || again ? "" : `+shows+`};
+			return {around: again && e === reached.values().next().value && reached.size > 1, wrong: again ? "" : `+shows+`};
 		})()`)
 		if at.Wrong != "" {
 			p.t.Errorf("%s: %s", what, at.Wrong)
 		}
-		if at.Again {
-			again++
-		}
+		around = at.Around
 	}
 	for _, e := range eval[[]string](p.window, `[...document.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex='0']")].filter(e => {
 		if (reached.has(e) || e.disabled || e.tabIndex < 0 || !e.checkVisibility({visibilityProperty: true})) return false;
