@@ -841,7 +841,7 @@ func TestLeastErrors(t *testing.T) {
 			return least
 		}
 		for n, got := range leastErrors(stimuli, names, 5) {
-			if want := best([depthCases]float64{0.25, 0.25, 0.25, 0.25}, n); got > want*(1+1e-9) || got < want*0.96 {
+			if want := best([depthCases]float64{0.25, 0.25, 0.25, 0.25}, n); got > want*(1+1e-9) || got < want*0.97 {
 				t.Errorf("%v, %d judgements: %.6f, want %.6f or little less", names, n, got, want)
 			}
 		}
@@ -896,7 +896,7 @@ func TestSmoothnessBound(t *testing.T) {
 	}
 	runs := 400 // in a short test too: fewer tell nothing
 	other := smoothThresholds[14]
-	var known [2]float64
+	known := 0.0 // wrong by one who knows viewer, curve and range
 	for i, c := range []struct {
 		knows string
 		all   [depthCases]depthCase
@@ -921,7 +921,9 @@ func TestSmoothnessBound(t *testing.T) {
 			}
 		}
 		wrong /= float64(depthCases * runs)
-		known[i] = wrong
+		if i == 0 {
+			known = wrong
+		}
 		ratio := n / needs(bounds, wrong)
 		t.Logf("%d judgements by one %s: %.2f %% wrong, bound %.2f %%, to which it comes after %.1f judgements: ratio %.2f", n, c.knows, 100*wrong, 100*bounds[n], needs(bounds, wrong), ratio)
 		if wrong < bounds[n] || ratio > 1.2 {
@@ -944,9 +946,9 @@ func TestSmoothnessBound(t *testing.T) {
 	failed /= float64(depths * runs)
 	t.Logf("%d judgements by one who knows nothing, threshold %.2f: %.2f %% wrong; the bound of one who knows all, %.2f %%, comes to it after %.1f: ratio %.2f", n, threshold,
 		100*failed, 100*bounds[n], needs(bounds, failed), n/needs(bounds, failed))
-	// 2.75 % against 1.4 % were seen over 3200; the difference has an SD of 0.45 % here.
-	if failed < bounds[n]-0.001 || failed-known[0] > 0.014+3.3*0.0045 {
-		t.Errorf("%.4f wrong, %.4f by one who knows the viewer, the bound is %.4f", failed, known[0], bounds[n])
+	// 2.8 % against 1.5 % were seen over 3200; the difference has an SD of 0.45 % here.
+	if failed < bounds[n]-0.001 || failed-known > 0.003+3.3*0.006 {
+		t.Errorf("%.4f wrong, %.4f by one who knows the viewer, the bound is %.4f", failed, known, bounds[n])
 	}
 }
 
