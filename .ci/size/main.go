@@ -15,7 +15,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -79,10 +78,7 @@ func run(out io.Writer, most, plainMost, lookerMost int, parts bool, count int) 
 	var all sync.WaitGroup
 	for i, p := range programs { // squeezing takes one processor half a minute
 		all.Go(func() {
-			into := filepath.Join(dir, strconv.Itoa(i))
-			if faults[i] = os.Mkdir(into, 0o755); faults[i] == nil {
-				faults[i] = weigh(&told[i], into, p.name, p.path, p.flags, p.most, parts, count)
-			}
+			faults[i] = weigh(&told[i], dir, p.name, p.path, p.flags, p.most, parts, count)
 		})
 	}
 	all.Wait()
@@ -96,7 +92,7 @@ func run(out io.Writer, most, plainMost, lookerMost int, parts bool, count int) 
 
 // weigh builds a program with the given flags beside the usual ones, and prints its size.
 func weigh(out io.Writer, dir, name, path string, flags []string, most int, parts bool, count int) error {
-	at := filepath.Join(dir, "program.wasm")
+	at := filepath.Join(dir, name+".wasm")
 	if err := build(at, path, slices.Concat(web.ProgramFlags, flags)...); err != nil {
 		return err
 	}
@@ -115,7 +111,7 @@ func weigh(out io.Writer, dir, name, path string, flags []string, most int, part
 	if err == nil && !parts {
 		return nil
 	}
-	named := filepath.Join(dir, "named.wasm") // functions have no names in the program as it is served
+	named := filepath.Join(dir, name+", named.wasm") // functions have no names in the program as it is served
 	if fault := build(named, path, slices.Concat(web.ProgramFlags, flags, []string{"-ldflags="})...); fault != nil {
 		return fault
 	}
