@@ -52,7 +52,7 @@ func TestAccess(t *testing.T) {
 		width        int
 		scheme, used string // forced-colors
 		still        bool   // prefers-reduced-motion
-	}{{"wide dark", 1440, "dark", "none", false}, {"narrow light still", 320, "light", "none", true}, {"narrow forced", 320, "dark", "active", false}} {
+	}{{"wide dark still", 1440, "dark", "none", true}, {"narrow light still", 320, "light", "none", true}, {"narrow forced", 320, "dark", "active", false}} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			w := open(t, room{width: c.width, height: 800})
