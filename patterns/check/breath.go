@@ -45,10 +45,3 @@ func (s *shared[T]) get(breath func()) *T {
 
 // breathless is a breath for what is made at once.
 func breathless() {}
-
-// tables makes what the procedure of a check needs first, where that takes long.
-var tables = map[Aspect]func(breath func()){
-	Shadows:    func(breath func()) { fresh[shadows].get(breath) },
-	Highlights: func(breath func()) { fresh[highlights].get(breath) },
-	Smoothness: func(breath func()) { smoothFresh.get(breath) },
-}

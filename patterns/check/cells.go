@@ -88,10 +88,10 @@ func (c *nearEnd) first(crush int, threshold float64) float64 {
 	return float64(crush) + math.Pow(threshold/edge, c.power)
 }
 
-// cells is the procedure of one such check in one sitting.
+// cells is the procedure of one such check in one sitting. Practice needs nothing but the check; the rest is made when it is asked for.
 type cells struct {
 	c       *nearEnd
-	grid    *psychophysics.Grid
+	grid    *psychophysics.Grid // nil until then
 	first   []float64 // by hypothesis
 	log     []float64 // its logarithm
 	crushed []float64 // by hypothesis: the crush
@@ -105,10 +105,14 @@ var fresh = map[*nearEnd]*shared[cells]{
 	highlights: {make: highlights.table},
 }
 
-func (c *nearEnd) begin() *cells {
-	p := *fresh[c].get(breathless)
-	p.grid = p.grid.Clone()
-	return &p
+func (c *nearEnd) begin() *cells { return &cells{c: c} }
+
+// know makes what answers are held against, if it is not there.
+func (p *cells) know(breath func()) {
+	if p.grid == nil {
+		*p = *fresh[p.c].get(breath)
+		p.grid = p.grid.Clone()
+	}
 }
 
 func (c *nearEnd) table(breath func()) *cells {
@@ -187,6 +191,7 @@ func (c *nearEnd) table(breath func()) *cells {
 
 // ranges returns the log of the probability of the answers under each range of the screen.
 func (p *cells) ranges() [screen.Ranges]float64 {
+	p.know(breathless)
 	var mass [screen.Ranges]float64
 	for i, m := range p.grid.Mass() {
 		mass[p.ranged[i]] += m
@@ -207,6 +212,7 @@ func (p *cells) code(step int) uint8 {
 func (p *cells) choose(k Kind, _ int, _ bool, r *rand.Rand) Stimulus {
 	step := p.c.obvious
 	if k == Trial {
+		p.know(breathless)
 		step = p.c.steps[p.grid.LeastVariance(p.log)]
 	}
 	return Stimulus{Ground: p.c.ground, Patch: p.code(step), Cell: r.IntN(9)}
@@ -235,6 +241,7 @@ func (p *cells) record(j Judgement) error {
 	if s := j.Stimulus; s.Ground != p.c.ground || s.Cell < 0 || s.Cell > 8 || j.Response < CantTell || j.Response > 8 {
 		return errForeign
 	}
+	p.know(breathless)
 	step := int(j.Stimulus.Patch)
 	if p.c.ground != 0 {
 		step = int(p.c.ground) - step
@@ -259,6 +266,7 @@ func (p *cells) record(j Judgement) error {
 // parts returns a code so far from the ground that it surely parts from it (95 %).
 func (p *cells) parts() int {
 	if p.parted == 0 {
+		p.know(breathless)
 		p.parted = int(math.Ceil(p.grid.Estimate(p.first).Quantile(0.95)))
 		if p.c.ground != 0 {
 			p.parted = int(p.c.ground) - p.parted
@@ -283,6 +291,7 @@ type NearEnd struct {
 
 // result returns what was found, the ranges of the screen having the given probabilities.
 func (p *cells) result(ranges [screen.Ranges]float64) NearEnd {
+	p.know(breathless)
 	var had [screen.Ranges]float64
 	mass := append([]float64(nil), p.grid.Mass()...)
 	for i, m := range mass {

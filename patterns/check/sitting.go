@@ -229,8 +229,8 @@ func (s *Sitting) learn(j Judgement) error {
 func (s *Sitting) procedure(a Aspect) procedure {
 	p := s.procedures[a]
 	if p == nil {
-		if table := tables[a]; table != nil {
-			table(s.Breath)
+		if a == Smoothness {
+			smoothFresh.get(s.Breath)
 		}
 		p = begins[a](s.plan)
 		s.procedures[a] = p
@@ -274,7 +274,11 @@ func (s *Sitting) prepare() slot {
 	if !s.ready {
 		n := s.asked[here]
 		if here.kind != Practice {
-			s.tell(s.procedure(here.check))
+			p := s.procedure(here.check)
+			if c, ok := p.(*cells); ok {
+				c.know(s.Breath)
+			}
+			s.tell(p)
 		}
 		r := rand.New(rand.NewPCG(s.plan.Seed, uint64(len(s.log))+1))
 		s.current = s.procedure(here.check).choose(here.kind, n, s.left(here, n), r)
