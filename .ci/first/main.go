@@ -3,8 +3,9 @@
 //
 //	go run ./.ci/first
 //
-// It builds the server, puts a slow line before it, and drives a Chromium, which presses every button as soon as it is there. What a person would take is so left out; what the
-// program waits on purpose (fields fade in, rests between patterns) is in it and told. Times never fail it.
+// It builds the server, puts a slow line before it, and drives a Chromium, which presses every button as soon as it is there. What a person would take is so left out. What the
+// program waits on purpose between the first button and the pattern, because a field fades in and a rest goes before a pattern, is told apart: it is what its timers were set to,
+// and for each change the next frame of a display, a sixtieth of a second away at most. Times never fail it.
 package main
 
 import (
@@ -98,18 +99,37 @@ func serve(ctx context.Context) (addr string, stop func(), err error) {
 	}, nil
 }
 
-// hurry presses every button on the way to the first pattern as soon as it is there, and writes down when what came, in ms since the visit began.
+// hurry presses every button on the way to the first pattern as soon as it is there, and writes down when what came, in ms since the visit began, and what was waited on
+// purpose from the first button on.
 const hurry = `(() => {
-	const seen = window.first = {compiled: 0, up: 0, pressed: 0, pattern: 0};
+	const seen = window.first = {compiled: 0, up: 0, pressed: 0, pattern: 0, waits: 0};
+	let came;
+	seen.came = new Promise(done => { came = done });
+	let task = 0; // when the one that runs began: waits count from there, for what is done meanwhile does not make them longer
+	let waited = 0; // until when was waited on purpose: what two wait for together counts once
+	const wait = (from, to) => {
+		if (!seen.pressed || seen.pattern) return;
+		seen.waits += Math.max(0, to - Math.max(from, waited, seen.pressed));
+		waited = Math.max(waited, to);
+	};
+	const timer = window.setTimeout, frame = window.requestAnimationFrame;
+	window.setTimeout = (f, delay, ...of) => {
+		const from = task, to = performance.now() + (delay || 0);
+		return timer(() => { wait(from, to); task = performance.now(); f(...of) }, delay);
+	};
+	window.requestAnimationFrame = f => {
+		const from = performance.now();
+		return frame(at => { task = performance.now(); wait(from, Math.min(task, from + 1000 / 60)); f(at) });
+	};
 	const whole = WebAssembly.compileStreaming;
 	if (whole) WebAssembly.compileStreaming = async (...of) => { const made = await whole.apply(WebAssembly, of); seen.compiled = performance.now(); return made };
 	const look = () => {
 		const d = document.body?.dataset, c = document.getElementById("screen");
 		if (!d) return;
 		if (!seen.up && d.stage) seen.up = performance.now();
-		if (c?.dataset.presentation) { if (!seen.pattern) seen.pattern = performance.now(); return }
+		if (c?.dataset.presentation) { if (!seen.pattern) { seen.pattern = performance.now(); came() } return }
 		const b = document.querySelector("[data-action=continue]");
-		if (b && (d.stage === "prepare" || d.stage === "intro")) { if (!seen.pressed) seen.pressed = performance.now(); b.click() }
+		if (b && (d.stage === "prepare" || d.stage === "intro")) { task = performance.now(); seen.pressed ||= task; b.click() }
 	};
 	new MutationObserver(look).observe(document, {attributes: true, childList: true, subtree: true});
 })()`
@@ -117,10 +137,14 @@ const hurry = `(() => {
 // A visit is when things were there, in ms since it began, and how many bytes it took until the pattern was up.
 type visit struct {
 	Page, Program, Compiled, Up, Pressed, Pattern float64
+	Waits                                         float64 // how much of the time from Pressed to Pattern is meant
 
 	bytes int64
 	alone time.Duration
 }
+
+// worked is when the pattern would have been there without what is waited on purpose.
+func (v visit) worked() float64 { return v.Pattern - v.Waits }
 
 // start starts a browser in which a script runs before those of each page.
 func start(ctx context.Context, browser, script string) (context.Context, func(), error) {
@@ -150,19 +174,12 @@ func once(ctx context.Context, browser, addr string, rate float64, trip time.Dur
 	if err := chromedp.Do(ctx, chromedp.Navigate("http://"+l.open.Addr().String()+"/check?length=short")); err != nil {
 		return v, err
 	}
-	v, err = chromedp.Run(ctx, chromedp.Evaluate[visit](`new Promise((done, failed) => {
-		const began = performance.now();
-		const look = () => {
-			const f = window.first;
-			if (!f.pattern) {
-				if (performance.now() - began > 60000) failed(new Error("no pattern: " + document.body.innerText));
-				else setTimeout(look, 20);
-				return;
-			}
-			const program = performance.getEntriesByType("resource").find(e => e.name.includes(".wasm"));
-			done({page: performance.getEntriesByType("navigation")[0].responseEnd, program: program ? program.responseEnd : 0, compiled: f.compiled, up: f.up, pressed: f.pressed, pattern: f.pattern});
-		};
-		look();
+	v, err = chromedp.Run(ctx, chromedp.Evaluate[visit](`Promise.race([
+		window.first.came,
+		new Promise((_, failed) => setTimeout(() => failed(new Error("no pattern: " + document.body.innerText)), 60000)),
+	]).then(() => {
+		const f = window.first, program = performance.getEntriesByType("resource").find(e => e.name.includes(".wasm"));
+		return {page: performance.getEntriesByType("navigation")[0].responseEnd, program: program ? program.responseEnd : 0, compiled: f.compiled, up: f.up, pressed: f.pressed, pattern: f.pattern, waits: f.waits};
 	})`, chromedp.EvalAwaitPromise))
 	if err != nil {
 		return v, err
@@ -184,11 +201,12 @@ func table(list []visit) {
 	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
 	w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Printf("medians of %d visits with nothing cached, ms since the link was pressed\n", len(list))
-	fmt.Fprintln(w, "visit\tkB\tbytes alone\tpage\tprogram\tcompiled\tready\tpressed\tpattern\tready/alone\t")
-	fmt.Fprintf(w, "check\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.2f\t\n",
+	fmt.Fprintln(w, "visit\tkB\tbytes alone\tpage\tprogram\tcompiled\tready\tpressed\tpattern\tmeant waits\tpattern less waits\tready/alone\tpattern less waits/alone\t")
+	fmt.Fprintf(w, "check\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.0f\t%.2f\t%.2f\t\n",
 		middle(func(v visit) float64 { return float64(v.bytes) / 1000 }), middle(func(v visit) float64 { return ms(v.alone) }), middle(func(v visit) float64 { return v.Page }),
 		middle(func(v visit) float64 { return v.Program }), middle(func(v visit) float64 { return v.Compiled }), middle(func(v visit) float64 { return v.Up }), middle(func(v visit) float64 { return v.Pressed }),
-		middle(func(v visit) float64 { return v.Pattern }), middle(func(v visit) float64 { return v.Up / ms(v.alone) }))
+		middle(func(v visit) float64 { return v.Pattern }), middle(func(v visit) float64 { return v.Waits }), middle(visit.worked),
+		middle(func(v visit) float64 { return v.Up / ms(v.alone) }), middle(func(v visit) float64 { return v.worked() / ms(v.alone) }))
 	w.Flush()
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -125,21 +126,30 @@ func first(b *bench) error {
 	}
 	blocks := columns(out)
 	for _, t := range []struct {
-		block, heading, sentence, column string
-		mark
+		block, heading, sentence string
+		held                     map[string]mark // by column
 	}{
-		{"visit", "A check on a slow line", "From pressing a link, with nothing cached, over 10 Mbit/s with a round trip of 40 ms; ms. Held to: 1.2 times what the bytes need by themselves until the page is ready.", "ready/alone", atMost(1.2, "")},
-		{"sitting", "Tasks above 50 ms", "In a short sitting, ms.", "longest", atMost(50, "while somebody judges")},
+		{"visit", "A check on a slow line", "From pressing a link, with nothing cached, over 10 Mbit/s with a round trip of 40 ms; ms. Held to: 1.2 times what the bytes need by themselves, until the page is ready, and until the first " +
+			"pattern less what is waited on purpose: a field fades in, a rest goes before the pattern.", map[string]mark{"ready/alone": atMost(1.2, ""), "pattern less waits/alone": atMost(1.2, "")}},
+		{"sitting", "Tasks above 50 ms", "In a short sitting, ms.", map[string]mark{"longest": atMost(50, "while somebody judges")}},
 	} {
 		rows := blocks[t.block]
-		if len(rows) < 2 || len(rows[1]) != len(rows[0]) || !slices.Contains(rows[0], t.column) {
-			return fmt.Errorf("the program of the slow line printed no table of a %s with %s:\n%s", t.block, t.column, out)
+		if len(rows) < 2 || len(rows[1]) != len(rows[0]) {
+			return fmt.Errorf("the program of the slow line printed no table of a %s:\n%s", t.block, out)
 		}
-		v, err := strconv.ParseFloat(rows[1][slices.Index(rows[0], t.column)], 64)
-		if err != nil {
-			return fmt.Errorf("the program of the slow line: %w", err)
+		head, line := slices.Clone(rows[0]), slices.Clone(rows[1])
+		for _, column := range slices.Sorted(maps.Keys(t.held)) {
+			at := slices.Index(rows[0], column)
+			if at < 0 {
+				return fmt.Errorf("the program of the slow line printed no %s:\n%s", column, out)
+			}
+			v, err := strconv.ParseFloat(line[at], 64)
+			if err != nil {
+				return fmt.Errorf("the program of the slow line: %w", err)
+			}
+			head, line = append(head, column+" held to"), append(line, b.held(t.heading+", "+column, v, t.held[column]))
 		}
-		if err := b.table(t.heading, t.sentence, append(slices.Clone(rows[0]), "held to"), [][]string{append(slices.Clone(rows[1]), b.held(t.heading, v, t.mark))}); err != nil {
+		if err := b.table(t.heading, t.sentence, head, [][]string{line}); err != nil {
 			return err
 		}
 	}
