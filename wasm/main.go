@@ -281,13 +281,14 @@ func speak() {
 
 func main() {
 	speak()
+	database := browser.NewDatabase("plumb", 4, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies, app.Decisions, app.Screens, app.Papers, app.Files)
+	database.Open() // while all else is looked at
 	canvas, ok := browser.OpenCanvas("screen")
 	if !ok {
 		panic("this browser gives no two-dimensional canvas")
 	}
 	var a *app.App
 	clock := browser.NewClock(func() { a.Woke() })
-	database := browser.NewDatabase("plumb", 4, app.Sittings, app.Judgements, app.Records, app.Requests, app.Letters, app.Asks, app.Replies, app.Decisions, app.Screens, app.Papers, app.Files)
 	database.Leave(app.Files)
 	if !app.Whole {
 		database.Leave(app.Papers) // they are of no use to a check, and may be large

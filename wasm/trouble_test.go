@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -100,6 +101,33 @@ func TestNoProgram(t *testing.T) {
 				if !strings.Contains(text, want) {
 					t.Errorf("the page does not say %q: %q", want, text)
 				}
+			}
+		})
+	}
+}
+
+// The program is asked for once: by the script inside the page, or where the rules of somebody between forbid that, by the one beside it.
+func TestAskedForOnce(t *testing.T) {
+	t.Parallel()
+	for name, change := range map[string]func(string) string{
+		"as it is":         func(policy string) string { return policy },
+		"no script inside": func(policy string) string { return regexp.MustCompile(`'sha256-[^']*' `).ReplaceAllString(policy, "") },
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			w := open(t, room{})
+			inside := false
+			w.replace("*/check", func(h http.Header, body []byte) []byte {
+				policy := h.Get("Content-Security-Policy")
+				h.Set("Content-Security-Policy", change(policy))
+				inside = change(policy) == policy
+				return body
+			})
+			w.visit("")
+			w.in("prepare")
+			n, asked := eval[int](w, `performance.getEntriesByType("resource").filter(e => e.name.endsWith(".wasm")).length`), eval[bool](w, `"plumbProgram" in window`)
+			if n != 1 || asked != inside {
+				t.Errorf("asked %d times for the program, by the script inside the page: %v, not %v", n, asked, inside)
 			}
 		})
 	}

@@ -10,7 +10,7 @@ import (
 // stage stands in for a browser in which language.js is run: case by case, what it did is printed.
 const stage = `
 const fs = require("fs"), vm = require("vm");
-const [script, cases] = [fs.readFileSync("assets/language.js", "utf8"), JSON.parse(fs.readFileSync(0, "utf8"))];
+const [script, cases] = [fs.readFileSync("inside/language.js", "utf8"), JSON.parse(fs.readFileSync(0, "utf8"))];
 console.log(JSON.stringify(cases.map((c) => {
 	const heard = {}, kept = c.kept ? { "plumb language": c.kept } : {}, did = {};
 	const root = { dataset: { languages: c.there || "en de de-ch" }, lang: c.lang || "en", hidden: false };

@@ -199,10 +199,20 @@ func TestContrast(t *testing.T) {
 	}
 }
 
+// source is a style sheet as it is written, before any are joined.
+func source(t *testing.T, name string) string {
+	t.Helper()
+	text, err := own.ReadFile("assets/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
 // Style sheets load nothing from elsewhere and name no colour but by token or in a token.
 func TestTokensOnly(t *testing.T) {
 	for _, name := range []string{"look.css", "proof.css"} {
-		css := comment.ReplaceAllString(string(Own()[name]), "")
+		css := comment.ReplaceAllString(source(t, name), "")
 		if css == "" || strings.Contains(css, "@import") || strings.Contains(css, "//") {
 			t.Errorf("%s is not there, or refers elsewhere", name)
 		}
@@ -216,7 +226,7 @@ func TestTokensOnly(t *testing.T) {
 
 // A picture hangs on code 119, what is marked there can be read, and beside it a page for those who like light ones is dim: its light at most two and a half times the easel's.
 func TestEaselIsMidGrey(t *testing.T) {
-	css := comment.ReplaceAllString(string(Own()["proof.css"]), "")
+	css := comment.ReplaceAllString(source(t, "proof.css"), "")
 	if !strings.Contains(css, "--easel: #777777;") { // 0x77 is 119
 		t.Error("the easel is not of code 119")
 	}

@@ -3,8 +3,11 @@ package web
 
 import "net/http"
 
-// policy forbids what the pages do not need: anything from elsewhere, and any script or style inside a page.
-const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; " +
+// policy forbids what the pages do not need: anything from elsewhere, and any script or style inside a page but two scripts, which it names by their digests (see within).
+const policy = "default-src 'none'; script-src 'self' " +
+	"'sha256-QCVu5f+/qvJ4sVnTPpOt1/q/6qR0/QjlkKGnL04vqyo=' " + // language.js
+	"'sha256-9NbAqeYrWLKDvbvF6dd5i7zb4d5gF6yVLL08+rW7mkg=' " + // early.js
+	"'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; " +
 	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 
 // permissions denies every browser feature that the pages do not use. Full screen is used.

@@ -83,12 +83,12 @@ func Paths(a Assets) []string {
 func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 	site := pages.Site{
 		Look:        assets.Address("look.css"),
-		Sitting:     assets.Address("sitting.css"),
-		Proof:       assets.Address("proof.css"),
+		Stage:       assets.Address("stage.css"),
 		After:       assets.Address("after.css"),
 		Type:        []string{assets.Address("atkinson-400.woff2"), assets.Address("atkinson-600.woff2")},
 		Icon:        assets.Address("icon.svg"),
 		Runtime:     assets.Address(Runtime),
+		Early:       within("early.js"),
 		Boot:        assets.Address("boot.js"),
 		Program:     assets.Address(Program),
 		ProgramSize: assets.Size(Program),
@@ -98,7 +98,7 @@ func New(assets Assets, version string, c Compressor) (http.Handler, error) {
 		LookerBoot:  assets.Address("looker.js"),
 		TourRecord:  assets.Address("orchard-record.txt"),
 		Keep:        assets.Address("keep.js"),
-		Language:    assets.Address("language.js"),
+		Language:    within("language.js"),
 		Version:     version,
 	}
 	spoken, err := assets.languages()

@@ -69,9 +69,6 @@ func pack4test(t *testing.T) Assets {
 	if _, ok := files["boot.js"]; !ok {
 		files["boot.js"] = []byte("// boot")
 	}
-	if _, ok := files["sitting.css"]; !ok {
-		files["sitting.css"] = []byte("/* sitting */")
-	}
 	a, err := Pack(files, squeezer{})
 	if err != nil {
 		t.Fatal(err)
@@ -135,14 +132,14 @@ func TestCheckPage(t *testing.T) {
 	text := unsqueeze(t, "", ask(s, "GET", "/check").Body)
 	for _, must := range []string{
 		`<canvas id="screen"`, `<p id="live"`, `aria-live="polite"`, `<progress id="loading"`, "<noscript>", `<section id="field" `,
-		`data-program="` + a.Address(Plain) + `"`, fmt.Sprintf(`data-size="%d"`, len(lesser)), `data-version="0123456789ab, 2026-11-24"`,
+		fmt.Sprintf(`<script data-program="%s" data-size="%d" data-whole="%s" data-whole-size="%d">`, a.Address(Plain), len(lesser), a.Address(Program), len(program)) + within("early.js") + "</script>", `data-version="0123456789ab, 2026-11-24"`,
 		`<script type="module" async fetchpriority="high" src="` + a.Address("boot.js") + `">`, `<script defer src="` + a.Address(Runtime) + `">`,
 	} {
 		if !strings.Contains(text, must) {
 			t.Errorf("no %s in the page", must)
 		}
 	}
-	if other := unsqueeze(t, "", ask(s, "GET", "/").Body); strings.Count(other, "<script") != 1 || !strings.Contains(other, `<script src="`+a.Address("language.js")+`">`) {
+	if other := unsqueeze(t, "", ask(s, "GET", "/").Body); strings.Count(other, "<script") != 1 || !strings.Contains(other, "<script>"+within("language.js")+"</script>") {
 		t.Error("the start page carries another script than the one that chooses its language")
 	}
 }
@@ -179,7 +176,7 @@ func TestEveryAnswerIsProtected(t *testing.T) {
 	} {
 		h := ask(s, q[0], q[1]).Header
 		for name, want := range map[string]string{
-			"Content-Security-Policy":      "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self';",
+			"Content-Security-Policy":      "'wasm-unsafe-eval'; style-src 'self';",
 			"Permissions-Policy":           "camera=()",
 			"Cross-Origin-Opener-Policy":   "same-origin",
 			"Cross-Origin-Embedder-Policy": "require-corp",
@@ -195,8 +192,10 @@ func TestEveryAnswerIsProtected(t *testing.T) {
 			t.Errorf("%s %s sets a cookie", q[0], q[1])
 		}
 	}
-	if strings.Contains(policy, "unsafe-inline") || strings.Contains(policy, "unsafe-eval'") && !strings.Contains(policy, "'wasm-unsafe-eval'") {
-		t.Error("the policy allows scripts or styles inside a page")
+	// The digests are those of TestScriptsInsidePages.
+	if !regexp.MustCompile(`^default-src 'none'; script-src 'self' ('sha256-[^']{44}' ){2}'wasm-unsafe-eval'; `).MatchString(policy) ||
+		strings.Contains(policy, "unsafe-inline") || strings.Contains(policy, "unsafe-eval'") && !strings.Contains(policy, "'wasm-unsafe-eval'") {
+		t.Error("the policy allows any script or style inside a page")
 	}
 }
 

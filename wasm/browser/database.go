@@ -30,9 +30,16 @@ type Database struct {
 	drawers []string
 	left    map[string]bool // drawers that Read leaves alone
 	open    js.Value        // IDBDatabase, or undefined
+	opening []waiting       // who waits for it to be opened; none while it is not being
 }
 
-// NewDatabase names a database; it is opened when it is first used. The version must rise when drawers are added.
+// waiting is who uses a database once it is open: one of the two is called.
+type waiting struct {
+	ready  func(js.Value)
+	failed func(error)
+}
+
+// NewDatabase names a database; it is opened by Open, or when it is first used. The version must rise when drawers are added.
 func NewDatabase(name string, version int, drawers ...string) *Database {
 	return &Database{name: name, version: version, drawers: drawers, left: map[string]bool{}}
 }
@@ -84,11 +91,31 @@ func handle(target js.Value, handlers map[string]func()) {
 	}
 }
 
+// Open begins to open the database, which takes a while, so that it is sooner there for who uses it. They are told if it fails.
+func (d *Database) Open() { d.use(func(js.Value) {}, func(error) {}) }
+
 // use opens the database if it is not, and calls exactly one of the two.
 func (d *Database) use(ready func(js.Value), failed func(error)) {
 	if d.open.Truthy() {
 		ready(d.open)
 		return
+	}
+	d.opening = append(d.opening, waiting{ready, failed})
+	if len(d.opening) == 1 {
+		d.begin()
+	}
+}
+
+// begin opens the database for all who wait for it.
+func (d *Database) begin() {
+	end := func() (all []waiting) {
+		all, d.opening = d.opening, nil
+		return all
+	}
+	failed := func(err error) {
+		for _, w := range end() {
+			w.failed(err)
+		}
 	}
 	var factory, request js.Value
 	thrown := try(func() {
@@ -130,7 +157,9 @@ func (d *Database) use(ready func(js.Value), failed func(error)) {
 			}
 			lost("onversionchange")
 			lost("onclose")
-			ready(db)
+			for _, w := range end() {
+				w.ready(db)
+			}
 		},
 		"error": func() {
 			upgrade.Release()

@@ -1,8 +1,8 @@
 // Starts the browser program: looks whether the browser can run it, loads it with progress, and says so in words when any of this fails.
-// The page gives, on the element "stage": data-program (address), data-size (bytes, or 0); and where that is a part of the program that does for most, data-whole and
-// data-whole-size of all of it, which is loaded once this browser has something that the part does not know; and in a language other than English data-words, the address of
-// what is said in it, which the program finds as text in plumbWords. Without it the program speaks English. The script wasm_exec.js runs once the page is parsed and has its
-// styles; this one runs as soon as it is there, so that the program is asked for while they are still on their way.
+// The script early.js, inside the page, has asked for the program and left the answer in plumbProgram. Where it may not run, the program is asked for here: the part of it that does
+// for most. The page gives, on the element "stage", in a language other than English data-words, the address of what is said in it, which the program finds as text in plumbWords.
+// Without it the program speaks English. The script wasm_exec.js runs once the page is parsed and has its styles; this one runs as soon as it is there, so that the program is
+// compiled while it comes.
 
 let stage, bar; // once the page is parsed
 
@@ -92,11 +92,18 @@ function counted(response, size) {
 	return new Response(response.body.pipeThrough(meter), { headers: { "Content-Type": "application/wasm" } });
 }
 
+// ask asks for the program.
+function ask() {
+	const page = document.querySelector("script[data-program]").dataset;
+	return { answer: fetch(page.program, { credentials: "same-origin" }), size: Number(page.size) };
+}
+
 // load fetches the program and compiles it while it comes.
-async function load(address, size) {
+async function load() {
+	const { answer, size } = globalThis.plumbProgram ?? ask();
 	let response;
 	try {
-		response = await fetch(address, { credentials: "same-origin" });
+		response = await answer;
 	} catch (e) {
 		throw { title: "The program could not be loaded", text: "The connection broke off or there is none.", remedy: "Check the connection, then try again.", cause: e };
 	}
@@ -141,15 +148,6 @@ async function learn() {
 	}
 }
 
-// wanted is the address and the size of the program to load.
-function wanted() {
-	let whole = false;
-	try {
-		whole = !!stage.dataset.whole && localStorage.getItem("plumb whole") === "yes";
-	} catch {} // storage is denied, and nothing is kept
-	return whole ? [stage.dataset.whole, Number(stage.dataset.wholeSize)] : [stage.dataset.program, Number(stage.dataset.size)];
-}
-
 async function start() {
 	if (typeof WebAssembly !== "object" || !WebAssembly.instantiate) {
 		throw { title: "This browser has no WebAssembly", text: "The check is a program that runs inside the browser, and this one cannot run it: it is too old, or WebAssembly is switched off, as in some lockdown modes.", remedy: "Allow WebAssembly for this site, or use a current browser." };
@@ -157,7 +155,7 @@ async function start() {
 	if (!document.createElement("canvas").getContext?.("2d") || !window.ResizeObserver) {
 		throw { title: "This browser cannot draw the patterns", text: "It gives no canvas to paint on, or does not tell how large one is.", remedy: "Allow canvas drawing for this site, or use a current browser." };
 	}
-	const loading = load(...wanted());
+	const loading = load();
 	loading.catch(() => {}); // seen below
 	await scripted;
 	if (typeof Go !== "function") {
@@ -179,6 +177,11 @@ async function start() {
 	await go.run(instance);
 	throw new Error("it ended");
 }
+
+// The first look at a site's storage takes a while. It is done while the program comes.
+try {
+	indexedDB.databases?.().catch(() => {});
+} catch {} // storage is denied, as the program will find and say
 
 const leaving = document.documentElement.hasAttribute("data-leaving"); // for the page in another language
 const learned = leaving ? null : parsed.then(learn);

@@ -9,7 +9,6 @@ import (
 // A Carrier is a page that carries the browser program.
 type Carrier struct {
 	Name    string // what the program is to do there: check, ask, desk or request
-	Plain   bool   // and nothing with pictures
 	Head    Head
 	Loading string // said while the program comes
 	Without string // what cannot be done without JavaScript, and why

@@ -42,7 +42,7 @@ var golden = map[string]templ.Component{
 	"example":      ReportBody(Example()),
 	"start":        Start(Site{}),
 	"method":       MethodPage(Site{}),
-	"check":        Check(Site{Look: "/l.css", Sitting: "/s.css", Runtime: "/r.js", Boot: "/b.js", Program: "/p.wasm", ProgramSize: 7, Version: "v"}),
+	"check":        Check(Site{Look: "/l.css", Stage: "/s.css", Early: "early()", Runtime: "/r.js", Boot: "/b.js", Program: "/p.wasm", ProgramSize: 7, Version: "v"}),
 	"tint":         Tint(TintPlot{Limit: 0.006, Points: []TintPoint{{51, -0.004, -0.006, -0.002, 0.009, 0.006, 0.012}, {128, 0, -0.001, 0.001, 0, -0.001, 0.001}, {200, 0.0001, -0.001, 0.001, 0.0001, -0.001, 0.001}}}),
 	"evenness":     Evenness(Example().Evenness),
 	"evenness-25":  Evenness(even25()),

@@ -19,7 +19,7 @@ func init() {
 	lasts := Question{Name: "days", Label: "It can be answered for", Options: []Option{{Value: "7", Label: "a week"}, {Value: "30", Label: "30 days", Chosen: true}}}
 	old := ViewNote{Label: "1", Where: "a point at 1204 × 880", Text: "Bark a touch warmer here?", By: "Ines", Version: "first version"}
 	for name, c := range map[string]templ.Component{
-		"carry-proof":     Proof(Site{Proof: "/p.css"}),
+		"carry-proof":     Proof(Site{Stage: "/s.css"}),
 		"carry-record":    Records(Site{}),
 		"proofing":        ProofingPage(Proofing{Title: "Orchard catalogue, spread 4", From: "Tomas", Note: "Please look at the shadows in the barn.", Needs: []Question{needs}, Travel: []Question{lasts}}),
 		"proofing-alone":  ProofingPage(Proofing{Alone: "This site has no mailbox, so it can't carry pictures."}),

@@ -8,15 +8,15 @@ import (
 
 // A Site is where a page finds what it refers to. The zero Site gives pages without style and without the browser program.
 type Site struct {
-	Look    string   // address of the style sheet of every page
-	Sitting string   // address of the style sheet of the check
-	Proof   string   // address of the style sheet of proofs
-	After   string   // address of the style sheet of the page after calibrating, and of the journal
-	Type    []string // addresses of the typeface's weights, fetched early
-	Icon    string   // address of the mark
+	Look  string   // address of the style sheet of every page
+	Stage string   // address of the style sheet of pages that carry the browser program
+	After string   // address of the style sheet of the page after calibrating, and of the journal
+	Type  []string // addresses of the typeface's weights, fetched early
+	Icon  string   // address of the mark
 
 	Runtime     string // address of the script that lets Go run in a browser
-	Boot        string // address of the module that starts the browser program
+	Early       string // the script itself that asks for the browser program
+	Boot        string // address of the module that starts it
 	Program     string // address of the browser program
 	ProgramSize int    // bytes as decoded, so that progress can be shown; 0 when unknown
 	Plain       string // address of the same without what is done with pictures; none without it
@@ -31,18 +31,10 @@ type Site struct {
 	Manifest string // address of the manifest by which the site is installed
 
 	Languages []Language // that pages are there in; the first has no folder of its own
-	Language  string     // address of the script that goes to the page in the reader's language
+	Language  string     // the script itself that goes to the page in the reader's language
 	Words     string     // address of what the browser program says in the language of this page; none for the first
 
 	Version string // of this server and of the browser program it serves
-}
-
-// program is the address and the size of what a page loads: plain where that is enough and there is one.
-func (s Site) program(plain bool) (address string, size int) {
-	if plain && s.Plain != "" {
-		return s.Plain, s.PlainSize
-	}
-	return s.Program, s.ProgramSize
 }
 
 // A Language is one that pages are there in.
@@ -77,6 +69,7 @@ type Head struct {
 	About string // one sentence
 	Here  string // path of the page, to mark it among the links
 	Check bool   // the page carries the browser program
+	Plain bool   // and does nothing with pictures
 }
 
 func (h Head) title() string {
