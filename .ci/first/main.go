@@ -105,21 +105,34 @@ const hurry = `(() => {
 	const seen = window.first = {compiled: 0, up: 0, pressed: 0, pattern: 0, waits: 0};
 	let came;
 	seen.came = new Promise(done => { came = done });
-	let task = 0; // when the one that runs began: waits count from there, for what is done meanwhile does not make them longer
+	let begun = 0; // when the frame's work that is being done began: the program reckons its waits from there, so that what it does meanwhile makes none longer
 	let waited = 0; // until when was waited on purpose: what two wait for together counts once
 	const wait = (from, to) => {
 		if (!seen.pressed || seen.pattern) return;
 		seen.waits += Math.max(0, to - Math.max(from, waited, seen.pressed));
 		waited = Math.max(waited, to);
 	};
-	const timer = window.setTimeout, frame = window.requestAnimationFrame;
+	const timer = window.setTimeout, untimer = window.clearTimeout, frame = window.requestAnimationFrame;
+	const set = new Map(); // when what the timers that are set wait for began
 	window.setTimeout = (f, delay, ...of) => {
-		const from = task, to = performance.now() + (delay || 0);
-		return timer(() => { wait(from, to); task = performance.now(); f(...of) }, delay);
+		const from = begun || performance.now(), to = performance.now() + (delay || 0);
+		const id = timer(() => { set.delete(id); wait(from, to); f(...of) }, delay);
+		set.set(id, from);
+		return id;
+	};
+	window.clearTimeout = id => {
+		if (set.has(id)) wait(set.get(id), performance.now()); // until it was set anew
+		set.delete(id);
+		untimer(id);
 	};
 	window.requestAnimationFrame = f => {
 		const from = performance.now();
-		return frame(at => { task = performance.now(); wait(from, Math.min(task, from + 1000 / 60)); f(at) });
+		return frame(at => {
+			begun = performance.now();
+			wait(from, Math.min(begun, from + 1000 / 60));
+			f(at);
+			begun = 0;
+		});
 	};
 	const whole = WebAssembly.compileStreaming;
 	if (whole) WebAssembly.compileStreaming = async (...of) => { const made = await whole.apply(WebAssembly, of); seen.compiled = performance.now(); return made };
@@ -129,7 +142,7 @@ const hurry = `(() => {
 		if (!seen.up && d.stage) seen.up = performance.now();
 		if (c?.dataset.presentation) { if (!seen.pattern) { seen.pattern = performance.now(); came() } return }
 		const b = document.querySelector("[data-action=continue]");
-		if (b && (d.stage === "prepare" || d.stage === "intro")) { task = performance.now(); seen.pressed ||= task; b.click() }
+		if (b && (d.stage === "prepare" || d.stage === "intro")) { seen.pressed ||= performance.now(); b.click() }
 	};
 	new MutationObserver(look).observe(document, {attributes: true, childList: true, subtree: true});
 })()`

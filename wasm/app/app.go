@@ -336,7 +336,7 @@ func (a *App) alarm(now time.Duration) {
 		due, any = t, true
 	}
 	if any {
-		a.host.Clock.Wake(max(0, due-now))
+		a.host.Clock.Wake(max(0, due-a.host.Clock.Now())) // what was done since now is part of the wait
 	}
 }
 
