@@ -67,6 +67,7 @@ func nearEnds(b *bench) error {
 	}
 	return b.table("Near black and near white", "The SD over sittings of the estimate's natural logarithm less the truth's, for typical viewers at 15 screens without crush and clip, beside "+
 		"the least that unbiased estimates could reach (the sweat factor of Taylor and Creelman 1967, every judgement at its best place: check.NearEndBound). "+
-		"The estimates also know a prior, which can take them below it, and step by whole codes, which keeps them above. Held to nothing.",
+		"The estimates also know a prior, which can take them below it, and step by whole codes, which keeps them above. Held to nothing: no rule finds the best place without looking for it; what the best rule "+
+		"could do is under Efficiency.",
 		[]string{"check", "length", "sittings", "judgements", "SD", "bias", "bound", "times the bound"}, rows)
 }
