@@ -30,7 +30,6 @@ import (
 
 	"example.org/plumb/.ci/browse"
 	"example.org/plumb/.ci/paint/screens"
-	"example.org/plumb/patterns/check"
 )
 
 var (
@@ -208,7 +207,7 @@ type seen struct {
 	Steps    []update
 }
 
-// An update is how long it took, in ms, from an answer to the next stimulus of a check, by its place in check.Aspects.
+// An update is how long it took, in ms, from an answer to the next stimulus of a check, by its place in screens.Checks; beyond them, to the first of another check, and planning a round.
 type update struct {
 	Check, Count      int
 	Median, P99, Most float64
@@ -253,7 +252,14 @@ func table(s seen, width, height int) {
 	fmt.Println("adaptive updates in the browser, ms from an answer to the next stimulus, long sittings")
 	fmt.Fprintln(w, "check\tcount\tmedian\t99 %\tmost\t")
 	for _, u := range s.Steps {
-		fmt.Fprintf(w, "%s\t%d\t%.2f\t%.2f\t%.2f\t\n", check.Aspects[u.Check], u.Count, u.Median, u.P99, u.Most)
+		name := "to another check"
+		switch {
+		case u.Check < len(screens.Checks):
+			name = string(screens.Checks[u.Check])
+		case u.Check > len(screens.Checks):
+			name = "to a planned round"
+		}
+		fmt.Fprintf(w, "%s\t%d\t%.2f\t%.2f\t%.2f\t\n", name, u.Count, u.Median, u.P99, u.Most)
 	}
 	w.Flush()
 }

@@ -65,9 +65,13 @@ func painting(b *bench) error {
 		if err != nil {
 			return fmt.Errorf("the paint program's table: %w", err)
 		}
-		rows = append(rows, append(slices.Clone(r), b.held("adaptive updates of "+r[0]+" at 99 %", v, atMost(10, "ms"))))
+		most := atMost(10, "ms")
+		if strings.HasPrefix(r[0], "to ") { // its tables are made, and rounds are planned: in slices, while the eyes settle
+			most = mark{}
+		}
+		rows = append(rows, append(slices.Clone(r), b.held("adaptive updates of "+r[0]+" at 99 %", v, most)))
 	}
-	return b.table("Adaptive updates", "From an answer to the next stimulus in the browser, ms.", head, rows)
+	return b.table("Adaptive updates", "From an answer to the next stimulus in the browser, ms. Another check may need tables, and a round has to be planned: a sitting does both in slices (see the tasks above 50 ms below).", head, rows)
 }
 
 var gap = regexp.MustCompile(`\s{2,}`)

@@ -273,15 +273,17 @@ func (s *Sitting) prepare() slot {
 	here := s.slots[s.done]
 	if !s.ready {
 		n := s.asked[here]
-		if here.kind != Practice {
-			p := s.procedure(here.check)
+		p := s.procedure(here.check)
+		if here.kind == Practice {
+			s.context(p) // what others found is worked out once, rather while a viewer turns to this check than before the first question that counts
+		} else {
 			if c, ok := p.(*cells); ok {
 				c.know(s.Breath)
 			}
 			s.tell(p)
 		}
 		r := rand.New(rand.NewPCG(s.plan.Seed, uint64(len(s.log))+1))
-		s.current = s.procedure(here.check).choose(here.kind, n, s.left(here, n), r)
+		s.current = p.choose(here.kind, n, s.left(here, n), r)
 		s.ready, s.step, s.heading, s.presses = true, firstStep, 0, 0
 		s.seq++
 	}
@@ -311,11 +313,17 @@ func (s *Sitting) seen() (lo, hi int) {
 
 // tell lets a procedure that builds on others hear what they have found.
 func (s *Sitting) tell(p procedure) {
-	l, ok := p.(listener)
-	if !ok {
-		return
+	if c, ok := s.context(p); ok {
+		p.(listener).hear(c)
 	}
-	c := context{ranges: s.ranges(p)}
+}
+
+// context is what others have found that a procedure builds on, if it does.
+func (s *Sitting) context(p procedure) (c context, ok bool) {
+	if _, ok := p.(listener); !ok {
+		return c, false
+	}
+	c.ranges = s.ranges(p)
 	c.lo, c.hi = s.seen()
 	if tone, ok := s.procedures[Tone].(*lines); ok && procedure(tone) != p {
 		c.curve = tone.likeliest()
@@ -323,7 +331,7 @@ func (s *Sitting) tell(p procedure) {
 			n.told.tones = math.Tanh((tone.told.fits[isLoaded].Evidence() - tone.told.fits[isBare].Evidence()) / 2)
 		}
 	}
-	l.hear(c)
+	return c, true
 }
 
 // Present returns what is to be answered now, laid out over bounds in pixels of the frame, or false once the sitting is over.

@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"time"
 	"unsafe"
 
@@ -38,6 +39,8 @@ var (
 	sitting *check.Sitting
 	answers *rand.Rand
 	key     string
+
+	planning time.Duration // of the last step
 )
 
 // sit begins a long sitting.
@@ -52,8 +55,9 @@ func sit(seed int32) {
 	key = answer()
 }
 
-// step answers a judgement and finds the next one, which is what an adaptive update is; it returns the place of the check in check.Aspects, or -1 when
-// the sitting is over. What comes next is not part of what is timed: the answer to it is worked out by think.
+// step answers a judgement and finds the next one, which is what an adaptive update is; it returns the place of the check in screens.Checks, the number of these where the next judgement
+// is of another check, or -1 when the sitting is over. What comes next is not part of what is timed: the answer to it is worked out by think. Nor is it part of an update to plan the next
+// round, if one is due: planned tells how long that took.
 //
 //go:wasmexport step
 func step() int32 {
@@ -62,14 +66,24 @@ func step() int32 {
 		return -1
 	}
 	sitting.Press(key, time.Time{}, time.Second)
-	sitting.Present(image.Rectangle{})
-	for i, a := range check.Aspects {
-		if a == p.Check {
-			return int32(i)
-		}
+	begun := time.Now()
+	sitting.Over()
+	planning = time.Since(begun)
+	next, more := sitting.Present(image.Rectangle{})
+	if more && next.Check != p.Check {
+		return int32(len(screens.Checks))
 	}
-	return -1
+	at := slices.Index(screens.Checks, p.Check)
+	if at < 0 {
+		panic("a check that is not listed: " + p.Check)
+	}
+	return int32(at)
 }
+
+// planned returns how long the last step planned, ms.
+//
+//go:wasmexport planned
+func planned() float64 { return float64(planning) / float64(time.Millisecond) }
 
 //go:wasmexport think
 func think() { key = answer() }

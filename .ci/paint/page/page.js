@@ -211,14 +211,16 @@ async function measure(names, w, h, runs) {
 	}));
 	result.cadence = median(gaps);
 
-	// Adaptive updates: from an answer to the next stimulus. The first sitting of a program is not counted: a browser optimises code as it runs.
-	const steps = {};
+	// Adaptive updates: from an answer to the next stimulus, and apart from them what plans a round. The first sitting of a program is not counted: a browser optimises code as it runs.
+	const steps = {}, PLANNING = 1000;
 	for (let seed = 0; seed < 4; seed++) {
 		e.sit(seed);
 		for (;;) {
 			const begun = performance.now(), check = e.step(), took = performance.now() - begun;
 			if (check < 0) break;
-			if (seed > 0) (steps[check] ??= []).push(took);
+			const planned = e.planned();
+			if (seed > 0) (steps[check] ??= []).push(took - planned);
+			if (seed > 0 && planned > 1) (steps[PLANNING] ??= []).push(planned);
 			e.think();
 			await breathe();
 		}

@@ -1,11 +1,15 @@
-// Package screens lists the patterns whose painting is timed, as a large screen shows them.
+// Package screens lists the patterns whose painting is timed, as a large screen shows them, and the checks whose updates are.
 package screens
 
 import (
 	"image"
 
 	"example.org/plumb/patterns"
+	"example.org/plumb/patterns/check"
 )
+
+// Checks are those of a long sitting.
+var Checks = []check.Aspect{check.Shadows, check.Highlights, check.Tone, check.Neutrals, check.Channels, check.Angle, check.Smoothness, check.ColourRange, check.Evenness}
 
 // A Screen is a pattern under the name that the table and page.js have for it.
 type Screen struct {
