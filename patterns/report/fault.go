@@ -60,6 +60,10 @@ const (
 	named = 0.8
 	// alone is the same for faults that nothing else looks like: a mix-up of ranges, and tinted greys.
 	alone = 0.6
+	// parted is the same for coarse steps: those that there are leave no doubt, and tones that run too dark look a little like them.
+	parted = 0.9
+	// beside is the same for a tint of greys and for unevenness where steps are coarse: they are measured by steps.
+	beside = 0.97
 	// behind is how probable a lifted range may be while a gamma that is too low is named: it looks like one.
 	behind = 0.05
 )
@@ -81,10 +85,10 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 	// What is probably off is named too, a little before its verdict is sure.
 	probably := func(a check.Aspect, sure float64) bool {
 		f := finding(a)
-		return f.Verdict == Off || f.Verdict == Unsure && f.Within < 1-sure
+		return (f.Verdict == Off || f.Verdict == Unsure) && f.Within < 1-sure
 	}
 	off := func(a check.Aspect) bool { return probably(a, named) }
-	mixed := false
+	mixed, coarse := false, false
 	for _, x := range []struct {
 		of   screen.Range
 		name string
@@ -109,14 +113,18 @@ func faults(r *Record, found check.Results, draws []screen.Possible, aim screen.
 		if bent != "" && (bent != TooLight || found.Ranges[screen.Lifted] < behind) {
 			add(bent, sure, "")
 		}
-		if off(check.Smoothness) {
+		if coarse = probably(check.Smoothness, parted); coarse {
 			add(CoarseSteps, 1-finding(check.Smoothness).Within, finding(check.Smoothness).Seen)
 		}
 	}
-	if probably(check.Neutrals, alone) {
+	tinted, uneven := alone, named
+	if coarse {
+		tinted, uneven = beside, beside
+	}
+	if probably(check.Neutrals, tinted) {
 		add(TintedGreys, 1-finding(check.Neutrals).Within, finding(check.Neutrals).Seen)
 	}
-	if off(check.Evenness) {
+	if probably(check.Evenness, uneven) {
 		add(UnevenScreen, 1-finding(check.Evenness).Within, finding(check.Evenness).Seen)
 	}
 	if r.Conditions.Profile == "ignored" {
