@@ -64,6 +64,8 @@ const (
 	parted = 0.9
 	// beside is the same for a tint of greys and for unevenness where steps are coarse: they are measured by steps.
 	beside = 0.97
+	// likelier is how probable it must be that tones which are off depart in the way they are said to.
+	likelier = 0.5
 	// behind is how probable a lifted range may be while a gamma that is too low is named: it looks like one.
 	behind = 0.05
 )
@@ -190,7 +192,7 @@ func toneFault(draws []screen.Possible, aim screen.Aim) (name string, sure float
 			name, sure = n, p
 		}
 	}
-	if sure < named-0.2 { // which of them cannot be told
+	if sure < likelier { // which of them cannot be told
 		return ToneBent, sure
 	}
 	return name, sure
