@@ -92,9 +92,9 @@ func (c *nearEnd) first(crush int, threshold float64) float64 {
 type cells struct {
 	c       *nearEnd
 	grid    *psychophysics.Grid // nil until then
-	first   []float64 // by hypothesis
-	log     []float64 // its logarithm
-	crushed []float64 // by hypothesis: the crush
+	first   []float64           // by hypothesis
+	log     []float64           // its logarithm
+	crushed []float64           // by hypothesis: the crush
 	ranged  []screen.Range
 	parted  int // what parts returns; 0 until it is asked for
 }
