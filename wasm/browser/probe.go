@@ -61,7 +61,7 @@ func step() float64 {
 	now := func() float64 { return global.Get("performance").Call("now").Float() }
 	least := math.Inf(1)
 	start := now()
-	for last, steps := start, 0; steps < 20 && last-start < 20; {
+	for last, steps := start, 0; steps < 2 || steps < 20 && last-start < 20; { // two at least: a busy machine may look away during one
 		t := now()
 		if t > last {
 			least = min(least, t-last)
