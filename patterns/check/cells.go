@@ -115,6 +115,12 @@ func (p *cells) know(breath func()) {
 	}
 }
 
+// believed is how much a natural threshold with a slope, by its place, is believed beforehand, up to a constant: Student's t of the threshold's logarithm, 4 degrees of freedom.
+func (c *nearEnd) believed(threshold float64, slope int, middle float64) float64 {
+	z := math.Log(threshold/(middle*c.shift[slope])) / c.spread
+	return c.weights[slope] * math.Pow(1+z*z/4, -2.5)
+}
+
 func (c *nearEnd) table(breath func()) *cells {
 	p := &cells{c: c}
 	var prior []float64
@@ -124,10 +130,6 @@ func (c *nearEnd) table(breath func()) *cells {
 		row              int // of seen
 	}
 	var all []hypothesis
-	student := func(t, middle float64) float64 { // Student's t of the logarithm, 4 degrees of freedom
-		z := math.Log(t/middle) / c.spread
-		return math.Pow(1+z*z/4, -2.5)
-	}
 	// add takes in every threshold and slope under a crush, with the given probability in all.
 	add := func(r screen.Range, crush int, mass, middle float64) {
 		from, sum := len(prior), 0.0
@@ -142,7 +144,7 @@ func (c *nearEnd) table(breath func()) *cells {
 				default:
 					h.offset = -float64(crush) // marks a crush: what is beyond it has the light it always had
 				}
-				w := c.weights[i] * student(t, middle*c.shift[i])
+				w := c.believed(t, i, middle)
 				prior, sum = append(prior, w), sum+w
 				all = append(all, h)
 				p.first, p.log, p.crushed = append(p.first, f), append(p.log, math.Log(f)), append(p.crushed, float64(crush))

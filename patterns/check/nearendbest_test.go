@@ -101,46 +101,46 @@ func leastVariance(prior, quantity []float64, right [][]float64, n int) float64 
 	return value[0]
 }
 
-// walked goes through every course of n answers and returns the variance that is expected where rule chooses each stimulus.
-func walked(g *psychophysics.Grid, quantity []float64, right [][]float64, n int, rule func(*psychophysics.Grid) int) float64 {
-	if n == 0 {
-		sd := g.Estimate(quantity).SD()
-		return sd * sd
-	}
-	s, p := rule(g), 0.0
+// expected is what is expected of then after an answer to a stimulus.
+func expected(g *psychophysics.Grid, right []float64, stimulus int, then func(*psychophysics.Grid) float64) float64 {
+	p := 0.0
 	for i, m := range g.Mass() {
-		p += m * right[s][i]
+		p += m * right[i]
 	}
 	sum := 0.0
 	for share, p := range []float64{1 - p, p} {
 		next := g.Clone()
-		if err := next.Record(s, float64(share)); err != nil {
+		if err := next.Record(stimulus, float64(share)); err != nil {
 			panic(err)
 		}
-		sum += p * walked(next, quantity, right, n-1, rule)
+		sum += p * then(next)
 	}
 	return sum
+}
+
+// variance is that of a quantity now.
+func variance(g *psychophysics.Grid, quantity []float64) float64 {
+	sd := g.Estimate(quantity).SD()
+	return sd * sd
+}
+
+// walked goes through every course of n answers and returns the variance that is expected where rule chooses each stimulus.
+func walked(g *psychophysics.Grid, quantity []float64, right [][]float64, n int, rule func(*psychophysics.Grid) int) float64 {
+	if n == 0 {
+		return variance(g, quantity)
+	}
+	s := rule(g)
+	return expected(g, right[s], s, func(next *psychophysics.Grid) float64 { return walked(next, quantity, right, n-1, rule) })
 }
 
 // best is the variance that is expected of the best rule there is, found by trying every one.
 func best(g *psychophysics.Grid, quantity []float64, right [][]float64, n int) float64 {
 	if n == 0 {
-		return walked(g, quantity, right, 0, nil)
+		return variance(g, quantity)
 	}
 	least := math.Inf(1)
-	for s := range right {
-		p, sum := 0.0, 0.0
-		for i, m := range g.Mass() {
-			p += m * right[s][i]
-		}
-		for share, p := range []float64{1 - p, p} {
-			next := g.Clone()
-			if err := next.Record(s, float64(share)); err != nil {
-				panic(err)
-			}
-			sum += p * best(next, quantity, right, n-1)
-		}
-		least = min(least, sum)
+	for s, p := range right {
+		least = min(least, expected(g, p, s, func(next *psychophysics.Grid) float64 { return best(next, quantity, right, n-1) }))
 	}
 	return least
 }
@@ -151,8 +151,7 @@ func (c *nearEnd) among(steps []int) (prior, logs []float64, right [][]float64) 
 	sum := 0.0
 	for _, t := range c.thresholds {
 		for i, b := range c.slopes {
-			z := math.Log(t/(c.middle*c.shift[i])) / c.spread
-			w := c.weights[i] * math.Pow(1+z*z/4, -2.5)
+			w := c.believed(t, i, c.middle)
 			prior, logs, sum = append(prior, w), append(logs, math.Log(c.first(0, t))), sum+w
 			for s, step := range steps {
 				right[s] = append(right[s], psychophysics.Weibull(float64(step)/t, b, lapse, 9))
