@@ -7,7 +7,7 @@ import (
 
 // Battery is the revision of the checks. It rises when trials, patterns, choices or limits change, and a sitting is resumed only under the
 // revision it began with.
-const Battery = 5
+const Battery = 6
 
 // MinWidth and MinHeight are the smallest frame, in device pixels, on which every check fits.
 const MinWidth, MinHeight = 300, 300

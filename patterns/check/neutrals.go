@@ -101,8 +101,9 @@ var noiseSteps = []float64{0.35, 0.5, 0.7, 1, 1.4, 2, 2.8, 4, 6}
 const noiseWidth = 0.45
 
 // blind is the probability beforehand that a viewer does not see an axis at all, and answers it by chance. About 1 man in 12 sees
-// reds and greens differently (Birch 2012).
-const blind = 0.12
+// reds and greens differently (Birch 2012); who does not see blues and yellows is far rarer, and what is left there is for one who answers
+// anything at all. Ours.
+var blind = [2]float64{0.12, 0.04}
 
 // unseenNoise is what the noise of such a viewer is given as, in units of the typical one's.
 const unseenNoise = 20
@@ -112,6 +113,7 @@ type tintAxis struct {
 	fits   [len(trims)]*psychophysics.Comparison[tinge]
 	base   [len(trims)]float64 // their log evidence before any answer
 	noise  float64             // a typical viewer's, u'v'
+	blind  float64             // probability beforehand that the viewer does not see it; one of blind
 	taught int                 // answers that were no "can't tell"
 	asked  int
 
@@ -161,7 +163,7 @@ func beginNeutrals(p Plan) procedure { return newNeutrals(p.Degree).expecting(p.
 func newNeutrals(degree float64) *neutrals {
 	p := &neutrals{used: map[mix]int{}, heard: unheard(), levels: fine(neutralReferences, degree)}
 	for i := range p.axes {
-		a := &tintAxis{noise: tintNoise[i]}
+		a := &tintAxis{noise: tintNoise[i], blind: blind[i]}
 		for k, t := range trims {
 			a.fits[k] = psychophysics.NewComparison(tingeModel(i, t))
 			a.base[k] = a.fits[k].Evidence()
@@ -537,8 +539,8 @@ func (a *tintAxis) likely() (logs, chance [len(trims)]float64) {
 // sees takes in that a viewer may not see the axis at all, given the log evidence of one who does, and what it was before any answer: it returns the log of
 // the probability of the answers, and how probable it then is that they came by chance.
 func (a *tintAxis) sees(known, base float64) (log, chance float64) {
-	random := math.Log(blind) - float64(a.taught+a.watched)*math.Ln2
-	seeing := math.Log1p(-blind) + known - base + float64(a.saw)*math.Log1p(-lapse/2) + float64(a.watched-a.saw)*math.Log(lapse/2)
+	random := math.Log(a.blind) - float64(a.taught+a.watched)*math.Ln2
+	seeing := math.Log1p(-a.blind) + known - base + float64(a.saw)*math.Log1p(-lapse/2) + float64(a.watched-a.saw)*math.Log(lapse/2)
 	log = either(seeing, random)
 	return log, math.Exp(random - log)
 }

@@ -107,6 +107,24 @@ func (r Results) possibles(aim screen.Aim, n int, odds float64, random *rand.Ran
 	return all
 }
 
+// Means returns the weights, which sum to 1, that screens of Possibles have where a mean is told of them rather than a verdict: screens that are sound in all
+// have more than in Possibles, which is careful.
+func Means(all []screen.Possible, aim screen.Aim) []float64 {
+	judge := aim.Judge()
+	weights, sum := make([]float64, len(all)), 0.0
+	for i := range all {
+		weights[i] = 1
+		if isSound(&all[i], judge) {
+			weights[i] = soundMean / float64(sound)
+		}
+		sum += weights[i]
+	}
+	for i := range weights {
+		weights[i] /= sum
+	}
+	return weights
+}
+
 // isSound reports whether a possible screen is within every tolerance for colour.
 func isSound(p *screen.Possible, judge *screen.Judge) bool {
 	for _, t := range Uses[Colour].Needs {

@@ -11,8 +11,8 @@ import (
 // along the other do not make up for it.
 func TestSeen(t *testing.T) {
 	p := newNeutrals(0)
-	if v := p.seen(); math.Abs(v-(1-blind)) > 1e-9 {
-		t.Errorf("%g beforehand, want %g", v, 1-blind)
+	if v, want := p.seen(), 1-max(blind[0], blind[1]); math.Abs(v-want) > 1e-9 {
+		t.Errorf("%g beforehand, want %g", v, want)
 	}
 	obvious := func(hue screen.Hue, right bool) Judgement {
 		return Judgement{Check: Neutrals, Kind: Catch, Stimulus: Stimulus{Hue: hue}, Right: right}

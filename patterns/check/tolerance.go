@@ -77,6 +77,9 @@ func Strictest(a Aspect, aim screen.Aim) (Tolerance, bool) {
 // odds are greater by more than ten.
 const sound = 3
 
+// soundMean is what sound is where a mean is told rather than a verdict: what is careful there tells every mean lower than it is. Ours.
+const soundMean = 10
+
 // Together returns the probability that several needs hold at once, from the product of their probabilities, 0 to 1.
 func Together(product float64) float64 { return sound * product / (1 + (sound-1)*product) }
 

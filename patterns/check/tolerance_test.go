@@ -99,6 +99,17 @@ func TestPossiblesAreSoundTogether(t *testing.T) {
 	if spread := math.Sqrt(want * (1 - want) / n * (1 + sound)); math.Abs(together-want) > 4*spread || want-apart < 6*spread {
 		t.Errorf("%.4f are sound, %.4f where aspects are drawn apart; want %.4f", together, apart, want)
 	}
+	// Where a mean is told they are soundMean times.
+	all := Results{}.Possibles(aim, n, random())
+	mean, sum := 0.0, 0.0
+	for i, w := range Means(all, aim) {
+		if sum += w; isSound(&all[i], judge) {
+			mean += w
+		}
+	}
+	if got, want := mean/(1-mean)/(together/(1-together)), float64(soundMean)/sound; math.Abs(got/want-1) > 1e-9 || math.Abs(sum-1) > 1e-9 {
+		t.Errorf("odds of sound screens are %g times those of the draws, want %g; weights sum to %g", got, want, sum)
+	}
 	bad := screen.Possible{Tone: screen.Tone{Gamma: 2.2}, Clip: 255, Bits: 8}
 	if !isSound(&bad, judge) {
 		t.Error("a perfect screen is not sound")

@@ -24,11 +24,11 @@ const partDraws = 250
 func (t truth) parts(found check.Results, aim screen.Aim, seed uint64) map[string]float64 {
 	intent := report.Intended(aim)
 	draws := found.Possibles(aim, partDraws, rand.New(rand.NewPCG(seed, 0x7061727473)))
-	told := map[string]float64{}
+	told, weights := map[string]float64{}, check.Means(draws, aim)
 	for i := range draws {
 		shown := report.ShownBy(&draws[i])
 		for _, p := range replaced {
-			told[p.name] += intent.Score(t.into(shown, p.ends, p.tint, p.tone)) / partDraws
+			told[p.name] += weights[i] * intent.Score(t.into(shown, p.ends, p.tint, p.tone))
 		}
 	}
 	return told

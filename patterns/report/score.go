@@ -89,12 +89,12 @@ const scoreDraws = 250
 // score returns the posterior of the score over possible screens, with a breath after each.
 func score(possible []screen.Possible, aim screen.Aim, breath func()) psychophysics.Estimate {
 	n := Intended(aim)
-	scores, weights := make([]float64, len(possible)), make([]float64, len(possible))
+	scores := make([]float64, len(possible))
 	for i := range possible {
-		scores[i], weights[i] = n.Score(ShownBy(&possible[i])), 1
+		scores[i] = n.Score(ShownBy(&possible[i]))
 		breath()
 	}
-	return psychophysics.NewEstimate(scores, weights)
+	return psychophysics.NewEstimate(scores, check.Means(possible, aim))
 }
 
 // tails is in how many places a shortest interval is looked for.
