@@ -1045,7 +1045,7 @@ func MethodPage(site Site) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = say("The score is reckoned relative to the screen's own white. The colour of that white, the brightness and the primaries are left out, because no eye can tell them without a reference; evenness is left out too, because a picture lies now here, now there. What was not checked stays as uncertain as it was and makes the interval wider. The interval is the shortest that holds 90 %.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = say("The score is reckoned relative to the screen's own white. The colour of that white, the brightness and the primaries are left out, because no eye can tell them without a reference; evenness is left out too, because a picture lies now here, now there. What was not checked stays as uncertain as it was and makes the interval wider. The interval is the shortest that holds 90 %. That one aspect holds speaks more for the others here than in verdicts, which are careful: a score is meant to be neither too low nor too high.").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
