@@ -675,7 +675,7 @@ func (w *window) record() (report.Record, []byte) {
 // eventually tries until f is true, for up to 20 s.
 func (w *window) eventually(what string, f func() bool) {
 	w.t.Helper()
-	for end := time.Now().Add(20 * time.Second); !f(); time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(slow); !f(); time.Sleep(50 * time.Millisecond) {
 		if time.Now().After(end) {
 			w.t.Fatalf("%s did not happen\nthe page says: %s", what, w.words())
 		}

@@ -100,6 +100,7 @@ func (p typist) back(selector string) { p.t.Helper(); p.walk(selector, true) }
 func (p typist) walk(selector string, back bool) {
 	p.t.Helper()
 	seen := map[string]int{}
+	var trail []string
 	var last string
 	for range 250 {
 		p.tab(back)
@@ -122,8 +123,9 @@ func (p typist) walk(selector string, back bool) {
 			p.t.Fatalf("Tab does not leave %s\nthe page says: %s", at.Name, p.words())
 		}
 		last = at.Name
+		trail = append(trail, at.Name)
 		if seen[at.Name]++; seen[at.Name] > 2 {
-			p.t.Fatalf("the keyboard goes round and never comes to %s\nthe page says: %s", selector, p.words())
+			p.t.Fatalf("the keyboard goes round and never comes to %s, by way of\n%s\nthe page says: %s", selector, strings.Join(trail, "\n"), p.words())
 		}
 	}
 	p.t.Fatalf("the keyboard does not come to %s\nthe page says: %s", selector, p.words())
@@ -402,7 +404,7 @@ func TestKeyboardProof(t *testing.T) {
 	notes := func() int { return eval[int](o.window, `document.querySelectorAll("#notes .notes > li").length`) }
 	look := func(version int) {
 		t.Helper()
-		o.do(chromedp.Navigate("about:blank"), chromedp.Navigate(link)) // the same link again would only be another place of the same page
+		o.afresh(link)
 		o.in("asked")
 		o.onHeading("Tomas asks you")
 		if version > 1 {

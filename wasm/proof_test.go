@@ -206,6 +206,17 @@ func (w *window) hangs(name string) {
 	})
 }
 
+// afresh opens a link of the site once more, as in a browser that was closed meanwhile: the page that had it before is gone, and has let go of its pictures. The same link
+// again would only be another place of the same page.
+func (w *window) afresh(link string) {
+	w.t.Helper()
+	w.do(chromedp.Navigate(site + "/healthz"))
+	w.eventually("the page before has let go of its pictures", func() bool {
+		return eval[bool](w, `navigator.locks.query().then((l) => !l.held.some((h) => h.name.includes("pictures")))`)
+	})
+	w.do(chromedp.Navigate(link))
+}
+
 // approves says yes to the picture in sight, twice.
 func (w *window) approves() {
 	w.t.Helper()

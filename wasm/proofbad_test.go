@@ -240,7 +240,7 @@ func TestProofRounds(t *testing.T) {
 	desk.whole("made-second")
 	asker.eventually("the new version lies there", func() bool { return eval[int](asker, `document.querySelectorAll("#parcels progress").length`) == 0 })
 
-	other.do(chromedp.Navigate("about:blank"), chromedp.Navigate(link))
+	other.afresh(link)
 	other.in("asked")
 	other.saying("#stage", "This is version 2.")
 	if text := other.text("#stage"); strings.Contains(text, "You began") {

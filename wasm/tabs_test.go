@@ -3,6 +3,7 @@
 package main_test
 
 import (
+	"io/fs"
 	"strings"
 	"testing"
 
@@ -11,6 +12,7 @@ import (
 
 	"example.org/plumb/colour/display"
 	"example.org/plumb/patterns/check"
+	"example.org/plumb/testdata"
 )
 
 // A sitting belongs to one tab. A second one says so, and has it as soon as the first is closed.
@@ -39,6 +41,52 @@ func TestTabs(t *testing.T) {
 	if n := o.rows("judgements"); n != 4 { // three answers, and what the first tab had up when it was hidden
 		t.Errorf("%d judgements are kept, should be 4", n)
 	}
+}
+
+// Pictures belong to one tab. A second one shows them, and as soon as the first is closed it may decide: the picture, how much of it is in sight and the keyboard stay.
+func TestPicturesInTabs(t *testing.T) {
+	t.Parallel()
+	w := open(t, room{width: 1280, height: 800})
+	dusk, err := fs.ReadFile(testdata.Photos, "photos/dusk.jpg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	link := w.proves(site, written(t, []string{"dusk.jpg"}, [][]byte{dusk}), &album{w: w, name: "tabs"})
+	looks := func(w *window) {
+		t.Helper()
+		w.load(link)
+		w.in("asked")
+		w.press("unchecked")
+		w.in("view")
+		w.hangs("dusk.jpg")
+	}
+	looks(w)
+	other, shut := w.tab()
+	defer shut()
+	o := typist{other}
+	looks(other)
+	o.saying("#message", "another tab")
+	o.to("#easel")
+	o.chars("+")
+	o.chars("+")
+	scale := func() string { return o.text("#tools .scalenow") }
+	o.eventually("twice the size", func() bool { return scale() == "200 %" })
+	o.run(`globalThis.parcels = () => performance.getEntriesByType("resource").filter(e => e.name.includes("/parcels/")).length; globalThis.had = parcels()`)
+	if eval[int](other, "had") == 0 {
+		t.Error("no parcel is seen to come")
+	}
+	_, err = chromedp.CallBrowser(o.ctx, target.CloseTarget, target.CloseTargetParams{TargetID: chromedp.FromContext(w.ctx).Target.TargetID})
+	o.check(err)
+	o.eventually("the only tab may decide", func() bool { return !strings.Contains(o.words(), "another tab") })
+	o.hangs("dusk.jpg")
+	if id, s := eval[string](other, "document.activeElement.id"), scale(); id != "easel" || s != "200 %" {
+		t.Errorf("once the first is closed the keyboard is on %q, and the size is %s", id, s)
+	}
+	o.held("the first tab is closed")
+	if n := eval[int](other, "parcels() - had"); n != 0 {
+		t.Errorf("%d parcels are fetched again", n)
+	}
+	o.approves()
 }
 
 // White for another screen is the whole window but the bar, and comes in steps.

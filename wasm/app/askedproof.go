@@ -328,7 +328,7 @@ func (a *App) proofAction(name, id string) bool {
 		if d := a.mail.drafts[g.Ask.name()]; d != nil && d.Sitting != "" {
 			x := a.shelf.find(d.Sitting)
 			_, why := usable(x, g.Ask.Aim)
-			a.lookWith(g, x, why)
+			a.lookWith(g, x, why, viewing{})
 			return true
 		}
 		a.lookAt(g, nil)

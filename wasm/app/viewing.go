@@ -54,10 +54,11 @@ const (
 )
 
 // lookAt goes to the pictures of a request, with the check of a sitting, or unchecked where x is nil.
-func (a *App) lookAt(g *given, x *stored) { a.lookWith(g, x, "") }
+func (a *App) lookAt(g *given, x *stored) { a.lookWith(g, x, "", viewing{}) }
 
-// lookWith goes to the pictures of a request. Where there is no sitting, lost may say in a sentence what became of the one that was meant.
-func (a *App) lookWith(g *given, x *stored, lost string) {
+// lookWith goes to the pictures of a request. Where there is no sitting, lost may say in a sentence what became of the one that was meant. What was looked at before, and how, stays
+// where the same pictures are looked at again, and they are not fetched twice.
+func (a *App) lookWith(g *given, x *stored, lost string, was viewing) {
 	p := g.newest()
 	asked, err := p.read(g.Ask.at())
 	if err != nil {
@@ -88,11 +89,16 @@ func (a *App) lookWith(g *given, x *stored, lost string) {
 		undone = v.another()
 	}
 	for i, p := range asked.Pictures {
-		v.sights = append(v.sights, &sight{key: pictureKey(p), picture: p, parcel: v.proof.Parcels[i]})
-		v.old = append(v.old, v.before(i))
+		v.sights = append(v.sights, was.again(&sight{key: pictureKey(p), picture: p, parcel: v.proof.Parcels[i]}))
+		v.old = append(v.old, was.again(v.before(i)))
 	}
 	a.given, a.sitting, a.shown = g, nil, nil
-	a.easel = easel{ratio: a.surface.Ratio, width: a.easel.width, height: a.easel.height, way: wayOne}
+	same := was.sheet != nil && was.sheet.Request == v.sheet.Request
+	if same {
+		v.sheet.At, v.shown = was.sheet.At, was.shown
+	} else {
+		a.easel = easel{ratio: a.surface.Ratio, width: a.easel.width, height: a.easel.height, way: wayOne}
+	}
 	a.enter(Viewing, false)
 	a.fillViewing()
 	a.keepDraft()
@@ -106,9 +112,26 @@ func (a *App) lookWith(g *given, x *stored, lost string) {
 		a.host.Locks.Take(v.lock())
 	}
 	a.bringSights()
+	if same {
+		a.lookBy(was.wish)
+	}
 	if v.sitting != nil {
 		a.workOut()
 	}
+}
+
+// again is a sight that is here already, if it is the same picture, and else s.
+func (v *viewing) again(s *sight) *sight {
+	if s == nil {
+		return nil
+	}
+	for _, had := range slices.Concat(v.sights, v.old) {
+		if had != nil && had.state == sightHere && had.key == s.key {
+			s.state, s.share = sightHere, 1
+			return s
+		}
+	}
+	return s
 }
 
 // lock names what one tab has to itself while it decides on pictures: two that did would write over each other.
@@ -163,12 +186,7 @@ func (a *App) takeOver(rows []Row, err error) {
 	id := pictureLock + request
 	a.away[id], a.held[id] = false, true
 	if v := &a.viewing; a.stage == Viewing && v.lock() == id {
-		at, way := v.sheet.At, v.wish
-		a.lookAt(v.given, v.sitting)
-		a.turn(at) // what is looked at and how stays as it was chosen meanwhile
-		if way != "" {
-			a.lookBy(way)
-		}
+		a.lookWith(v.given, v.sitting, v.lost, *v) // what is looked at and how stays as it was chosen meanwhile
 	}
 }
 

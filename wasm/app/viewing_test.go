@@ -930,6 +930,9 @@ func TestPicturesInTwoTabs(t *testing.T) {
 	q.app.Input("name", "Okke")
 	q.press("sign", "")
 	q.press("sign-yes", "")
+	q.looks()
+	q.press("closer", "")
+	q.press("closer", "")
 	if got := string(encode(q.rows[Decisions])); got != untouched || len(q.app.mail.signed) > 0 {
 		t.Error("the second tab wrote over the first")
 	}
@@ -938,8 +941,18 @@ func TestPicturesInTwoTabs(t *testing.T) {
 	p.press("changes", "0")
 	p.pass(time.Second)
 	q.rows[Decisions] = copied(p.rows)[Decisions]
+	had := q.app.easel
+	q.before = func(e Errand) {
+		if e.What == GetParcel {
+			t.Error("when the first let go the picture was fetched again")
+		}
+	}
 	q.app.Locked(lock, true)
 	q.pass(time.Second)
+	q.before = nil
+	if e := q.app.easel; !e.ready() || e.scale != had.scale || e.fitted || e.x != had.x || e.y != had.y {
+		t.Errorf("when the first let go the picture moved from %v %v %v to %v %v %v", had.scale, had.x, had.y, e.scale, e.x, e.y)
+	}
 	if q.app.stage != Viewing || len(q.links) > 0 || strings.Contains(q.page["message"], "another tab") {
 		t.Errorf("when the first let go: stage %q, links %q, %q", q.app.stage, q.links, q.page["message"])
 	}

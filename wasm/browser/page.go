@@ -10,7 +10,7 @@ type Page struct{}
 // Set sets data-name of the body.
 func (Page) Set(name, value string) { document.Get("body").Get("dataset").Set(name, value) }
 
-// Fill replaces what is inside the element with the given id. The keyboard stays with the button or field that had it, if that is there again;
+// Fill replaces what is inside the element with the given id. The keyboard stays with the button, field or other part of the page that had it, if that is there again;
 // else it goes to what carries data-focus. Where nothing does, it stays in that part of the page, and is not lost.
 func (Page) Fill(id, html string) {
 	e := document.Call("getElementById", id)
@@ -104,6 +104,9 @@ func held(e js.Value) (selector, label string, inside bool) {
 			s += ":checked"
 		}
 		return s, label, true
+	}
+	if id := a.Get("id").String(); id != "" && a.Get("tabIndex").Int() >= 0 {
+		return "#" + global.Get("CSS").Call("escape", id).String(), label, true
 	}
 	return "", label, true
 }
