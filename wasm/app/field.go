@@ -77,8 +77,8 @@ func (a *App) fade(now time.Duration) {
 		return
 	}
 	f.code, f.rest = f.rest[0], f.rest[1:]
-	f.next = now + stepTime
 	a.showField()
+	f.next = a.host.Clock.Now() + stepTime
 	a.ground()
 }
 

@@ -34,7 +34,7 @@ type sitting struct {
 	shown   time.Duration // when it came up
 	seq     int           // rises with every frame
 
-	answered time.Duration // when the last answer was given, or the sitting was entered
+	answered time.Duration // when the pattern went after the last answer, or the sitting was entered
 	restEnd  time.Duration
 	settled  time.Duration // intro: when the eyes are
 	eager    bool          // intro: the viewer wants to go on
@@ -363,7 +363,7 @@ func (a *App) tick(now time.Duration) {
 		s.painted = true
 	case s.resting && now >= s.restEnd:
 		a.host.Canvas.Show(a.frame, s.now.Wide)
-		s.resting, s.up, s.shown = false, true, now
+		s.resting, s.up, s.shown = false, true, a.host.Clock.Now()
 		a.mark()
 		a.host.Page.Say(words.Found(s.now.Question))
 	case s.moved:
@@ -399,9 +399,10 @@ func (a *App) press(key string, at time.Duration) bool {
 		a.alarm(a.host.Clock.Now())
 	case check.Judged:
 		// The pattern goes at once. What comes next is chosen at the next animation frame, within the rest.
-		s.up, s.asking, s.answered = false, true, a.host.Clock.Now()
+		s.up, s.asking = false, true
 		a.host.Canvas.Mark("")
 		a.showField()
+		s.answered = a.host.Clock.Now() // the rest is one for the eyes
 		a.keep(open)
 		a.alarm(s.answered)
 	default:
