@@ -149,10 +149,13 @@ func run(t *testing.T, c *exec.Cmd) {
 	})
 }
 
-// within waits for up to half a minute until f has something.
+// patience is how long a browser lets a script run, and a page load, in milliseconds: WebDriver, Timeouts.
+var patience = map[string]any{"script": slow.Milliseconds(), "pageLoad": slow.Milliseconds()}
+
+// within waits until f has something.
 func within[T any](t *testing.T, what string, f func() (T, bool)) T {
 	t.Helper()
-	for end := time.Now().Add(30 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(slow); ; time.Sleep(50 * time.Millisecond) {
 		if v, ok := f(); ok {
 			return v
 		}
@@ -249,7 +252,7 @@ func firefox(t *testing.T) *wired {
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), slow)
 	defer cancel()
-	if _, err := send(ctx, "WebDriver:NewSession", map[string]any{"capabilities": map[string]any{}}); err != nil {
+	if _, err := send(ctx, "WebDriver:NewSession", map[string]any{"capabilities": map[string]any{"alwaysMatch": map[string]any{"timeouts": patience}}}); err != nil {
 		t.Fatal(err)
 	}
 	return &wired{send: func(ctx context.Context, c command, params map[string]any) (json.RawMessage, error) {
@@ -321,7 +324,7 @@ func webkit(t *testing.T) *wired {
 	ctx, cancel := context.WithTimeout(context.Background(), slow)
 	defer cancel()
 	b, err := call(ctx, "POST", "/session", map[string]any{"capabilities": map[string]any{"alwaysMatch": map[string]any{
-		"webkitgtk:browserOptions": map[string]any{"binary": small, "args": []string{"--automation"}},
+		"timeouts": patience, "webkitgtk:browserOptions": map[string]any{"binary": small, "args": []string{"--automation"}},
 	}}})
 	if err != nil {
 		t.Fatal(err)
