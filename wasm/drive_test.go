@@ -675,7 +675,7 @@ func (w *window) record() (report.Record, []byte) {
 	return r, b
 }
 
-// eventually tries until f is true, for up to 20 s.
+// eventually tries until f is true.
 func (w *window) eventually(what string, f func() bool) {
 	w.t.Helper()
 	for end := time.Now().Add(slow); !f(); time.Sleep(50 * time.Millisecond) {

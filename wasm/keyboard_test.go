@@ -100,7 +100,6 @@ func (p typist) walk(selector string, back bool) {
 	p.t.Helper()
 	seen := map[string]int{}
 	var trail []string
-	var last string
 	for range 250 {
 		p.tab(back)
 		at := eval[struct {
@@ -118,10 +117,9 @@ func (p typist) walk(selector string, back bool) {
 		if at.There {
 			return
 		}
-		if at.Name == last {
+		if n := len(trail); n > 0 && at.Name == trail[n-1] {
 			p.t.Fatalf("Tab does not leave %s\nthe page says: %s", at.Name, p.words())
 		}
-		last = at.Name
 		trail = append(trail, at.Name)
 		if seen[at.Name]++; seen[at.Name] > 2 {
 			p.t.Fatalf("the keyboard goes round and never comes to %s, by way of\n%s\nthe page says: %s", selector, strings.Join(trail, "\n"), p.words())

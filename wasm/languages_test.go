@@ -132,7 +132,8 @@ func TestGerman(t *testing.T) {
 	if at := w.at(); at != "/check?length=short" {
 		t.Errorf("after the choice of English, the German check opens %s", at)
 	}
-	w.run(`document.querySelector("[data-language=de]").click()`)                                                           // without a mouse: the page before lets go of its sitting about now, and what is said of it moves the link
+	// Without a mouse: the page before lets go of its sitting about now, and what is said of it moves the link.
+	w.run(`document.querySelector("[data-language=de]").click()`)
 	w.eventually("German is spoken again", func() bool { return w.at() == "/de/check?length=short" && w.spoken() == "de" }) // what is up is the same stage in both
 	w.in("resume")
 	w.load(s.site + "/")

@@ -120,16 +120,11 @@ func (a *App) lookWith(g *given, x *stored, lost string, was viewing) {
 	}
 }
 
-// again is a sight that is here already, if it is the same picture, and else s.
+// again is s, which need not come once more where v had the same picture here already. A sight that is nil stays so.
 func (v *viewing) again(s *sight) *sight {
-	if s == nil {
-		return nil
-	}
-	for _, had := range slices.Concat(v.sights, v.old) {
-		if had != nil && had.state == sightHere && had.key == s.key {
-			s.state, s.share = sightHere, 1
-			return s
-		}
+	had := func(o *sight) bool { return s != nil && o != nil && o.state == sightHere && o.key == s.key }
+	if slices.ContainsFunc(v.sights, had) || slices.ContainsFunc(v.old, had) {
+		s.state, s.share = sightHere, 1
 	}
 	return s
 }
